@@ -1,0 +1,5 @@
+"""The command line."""
+
+from rootfill.cli.main import build, run
+
+__all__ = ["build", "run"]

@@ -1,0 +1,119 @@
+"""The command line: parse, call a use case, answer. Exit codes: 0 done, 2 input refused, 3 an exit, 1 our fault."""
+
+from __future__ import annotations
+
+import json
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from rootfill import clinic
+from rootfill.cli.files import FolderShelf, read_bytes, write_all
+from rootfill.cli.show import show_plan, show_tray
+from rootfill.errors import InputRefused, RootfillError
+from rootfill.plan import Plan
+
+CaseFile = Annotated[Path, typer.Argument(metavar="CASE", help="case file, TOML; - reads standard input")]
+JsonFile = Annotated[Path | None, typer.Option("--json", metavar="FILE", help="write plan.json here; - prints it")]
+Notation = Annotated[str, typer.Option(help="iso3950 or universal")]
+
+EXIT_CANAL = 3
+
+
+def build() -> typer.Typer:
+    """The application."""
+    app = typer.Typer(
+        add_completion=False,
+        no_args_is_help=True,
+        pretty_exceptions_enable=False,
+        help="Plan the filling of a root canal. Decision support for trained, licensed clinicians; "
+        "local rules and the makers' instructions come first; not validated as a medical device.",
+    )
+
+    @app.command()
+    def new(tooth: Annotated[str, typer.Argument(metavar="TOOTH")], notation: Notation = "iso3950") -> None:
+        """Print a case file to start from."""
+        sys.stdout.write(clinic.new_case(tooth, notation))
+
+    @app.command()
+    def plan(case: CaseFile, json_to: JsonFile = None) -> None:
+        """Plan a case: the tray-card table, and the files you ask for."""
+        folder = Path() if str(case) == "-" else case.parent
+        made = clinic.plan_case(clinic.text_of(read_bytes(case), str(case)), FolderShelf(folder))
+        _hand_out(made, json_to)
+
+    @app.command()
+    def demo(json_to: JsonFile = None) -> None:
+        """Plan the invented demonstration tooth."""
+        _hand_out(clinic.plan_case(clinic.demo_case(), FolderShelf(Path())), json_to)
+
+    @app.command()
+    def tray(
+        file: Annotated[
+            Path | None, typer.Argument(metavar="FILE", help="tray file; none shows the generic tray")
+        ] = None,
+        json_to: JsonFile = None,
+    ) -> None:
+        """Check a tray file and show what is on it."""
+        text = clinic.generic_tray_text() if file is None else clinic.text_of(read_bytes(file), str(file))
+        shown = clinic.read_tray(text)
+        if json_to is None:
+            show_tray(shown)
+        else:
+            _write_json(json_to, clinic.tray_json(shown))
+
+    @app.command()
+    def schema(json_to: JsonFile = None) -> None:
+        """Print the JSON Schema of case files and tray files."""
+        _write_json(json_to or Path("-"), json.dumps(clinic.case_schema(), indent=2) + "\n")
+
+    return app
+
+
+def run(app: typer.Typer) -> int:
+    """Run the application and turn every error into one sentence and one exit code."""
+    try:
+        answer = app(standalone_mode=False)
+    except RootfillError as error:
+        sys.stderr.write(f"rootfill: {_sentence(error)}\n")
+        return error.exit_code
+    except typer.Exit as stop:
+        return int(stop.exit_code)
+    except typer.Abort:
+        sys.stderr.write("rootfill: stopped.\n")
+        return 1
+    except Exception as error:
+        usage = getattr(error, "format_message", None)
+        if usage is None:
+            raise
+        sys.stderr.write(f"rootfill: {usage()} Try rootfill --help.\n")
+        return 2
+    return int(answer or 0)
+
+
+def _sentence(error: RootfillError) -> str:
+    text = (
+        error.sentence
+        if isinstance(error, InputRefused)
+        else f"our fault: {error}. Please report it with the case file."
+    )
+    return " ".join(text.split())
+
+
+def _hand_out(made: Plan, json_to: Path | None) -> None:
+    """Write or show, and say by the exit code whether a canal has an exit."""
+    if json_to is not None:
+        _write_json(json_to, clinic.plan_json(made))
+    if str(json_to) != "-":
+        show_plan(made, [])
+    if made.has_exit:
+        raise typer.Exit(EXIT_CANAL)
+
+
+def _write_json(where: Path, text: str) -> None:
+    if str(where) == "-":
+        sys.stdout.write(text)
+    else:
+        write_all(where.parent, {where.name: text.encode()})

@@ -1,0 +1,28 @@
+"""Use cases: what a clinic does with a case, whichever face asks."""
+
+from rootfill.clinic.casefile import read_case, read_tray, text_of
+from rootfill.clinic.new_case import new_case
+from rootfill.clinic.plan_case import (
+    case_schema,
+    demo_case,
+    generic_tray_text,
+    plan_case,
+    tray_json,
+)
+from rootfill.clinic.ports import TrayShelf
+from rootfill.clinic.result import plan_data, plan_json
+
+__all__ = [
+    "TrayShelf",
+    "case_schema",
+    "demo_case",
+    "generic_tray_text",
+    "new_case",
+    "plan_case",
+    "plan_data",
+    "plan_json",
+    "read_case",
+    "read_tray",
+    "text_of",
+    "tray_json",
+]

@@ -1,0 +1,60 @@
+"""The error tree.
+
+RootfillError              our own fault unless a subclass says otherwise; exit code 1
+├── InputRefused           something entered cannot be right; exit code 2
+├── TableError             package data asked for that does not exist
+└── SolverError            a numerical solver did not finish: never a number
+
+Edges turn these into one exit code, one JSON shape, one notice. A user never sees a traceback.
+"""
+
+from __future__ import annotations
+
+
+class RootfillError(Exception):
+    """Base of everything this package raises on purpose."""
+
+    exit_code = 1
+
+
+class Said(str):
+    """A value described in our words, not quoted from what was typed."""
+
+    __slots__ = ()
+
+
+class InputRefused(RootfillError):
+    """An entered value that cannot be right: names the field, the value and what is allowed."""
+
+    exit_code = 2
+
+    def __init__(self, field: str, value: object, allowed: str) -> None:
+        self.field = field
+        self.value = value
+        self.allowed = allowed
+        super().__init__(self.sentence)
+
+    @property
+    def sentence(self) -> str:
+        """One sentence for the person who typed it."""
+        if self.value is None:
+            return _ended(f"{self.field} is missing; {self.allowed}")
+        return _ended(f"{self.field} is {_shown(self.value)}; {self.allowed}")
+
+
+class TableError(RootfillError):
+    """A table, row or source asked for that the package does not hold."""
+
+
+class SolverError(RootfillError):
+    """A solver stopped in any state but solved."""
+
+
+def _ended(sentence: str) -> str:
+    return sentence if sentence.endswith("?") else f"{sentence}."
+
+
+def _shown(value: object, longest: int = 60) -> str:
+    text = repr(value) if isinstance(value, str) and not isinstance(value, Said) else str(value)
+    text = " ".join(text.split())
+    return text if len(text) <= longest else text[: longest - 1] + "…"

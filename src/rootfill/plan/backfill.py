@@ -1,0 +1,135 @@
+"""From the packed top back up: fill level, increments, a needle stop for each, and the gap no needle reaches."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from rootfill import tables
+from rootfill.plan.frame import Frame
+from rootfill.plan.instruments import Instruments
+from rootfill.plan.model import Increment, InstrumentFit
+from rootfill.plan.settings import Settings
+from rootfill.units import Z90, Estimate, down_to_half, up_to_half
+
+
+@dataclass(frozen=True)
+class Backfill:
+    increments: tuple[Increment, ...]
+    blind_gap: Estimate | None
+    options: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+
+def fill_level_mm(frame: Frame, settings: Settings) -> float:
+    """Depth where the filling ends: below the orifice by preference, or what is left for a post; deeper to 0.5."""
+    if frame.entry.post_planned:
+        left = tables.rule("post_filling_left_mm").value
+        return max(up_to_half(frame.depth(frame.own_end_s_mm) - left), up_to_half(frame.orifice_at_mm))
+    return up_to_half(frame.orifice_at_mm + settings.case.preferences.fill_below_orifice_mm)
+
+
+def plan_backfill(
+    frame: Frame, settings: Settings, instruments: Instruments, packed_top_mm: float, level_mm: float
+) -> Backfill:
+    """Increments from the packed top to the fill level, always adding up; none when they meet."""
+    travel = packed_top_mm - level_mm
+    if travel <= 1e-9:
+        return Backfill((), None, (), ())
+    needle = instruments.with_role("deliver")
+    tops = packed_top_mm - np.concatenate(([0.0], np.cumsum(split(travel))))
+    increments = tuple(_increment(frame, settings, needle, float(low), float(high)) for low, high in pairwise(tops))
+    if needle is None:
+        caution = (
+            f"No delivering needle of the tray enters {frame.name}: {travel:.1f} mm of back-fill cannot be placed."
+        )
+        return Backfill(increments, None, (), (caution,))
+    gap = _blind_gap(packed_top_mm, needle)
+    blind = gap.value > tables.rule("blind_gap_mm").value + 1e-9
+    options = tuple(_options(frame, packed_top_mm, needle)) if blind else ()
+    cautions = (_gap_caution(gap, needle),) if blind else ()
+    return Backfill(increments, gap, options, cautions)
+
+
+def split(travel_mm: float) -> list[float]:
+    """Increment lengths [mm] adding up to the travel: 3 to 4 mm each after a smaller first one, in half millimetres.
+
+    >>> split(5.5), split(2.0), split(10.0)
+    ([2.0, 3.5], [2.0], [2.0, 4.0, 4.0])
+    """
+    rule, first = tables.rule("increment_mm"), tables.rule("first_increment_mm").value
+    low, high = rule.low or rule.value, rule.high or rule.value
+    if travel_mm <= first + 0.5:
+        return [travel_mm]
+    if travel_mm <= first + low:
+        rest = up_to_half(0.6 * travel_mm)
+        return [travel_mm - rest, rest]
+    best: tuple[float, list[float]] | None = None
+    for count in range(1, math.ceil(travel_mm / low) + 1):
+        rest = min(max(down_to_half((travel_mm - first) / count), low), high)
+        start = travel_mm - count * rest
+        if 0.5 <= start <= rest and (best is None or abs(start - first) <= best[0]):
+            best = abs(start - first), [start, *[rest] * count]
+    return best[1] if best else [travel_mm]
+
+
+def _increment(frame: Frame, settings: Settings, needle: InstrumentFit | None, low: float, high: float) -> Increment:
+    """One injected length from depth ``low`` up to depth ``high``."""
+    above = tables.rule("needle_above_top_mm").value
+    stop = None if needle is None else min(needle.set_stop_mm, down_to_half(low - above))
+    reached = stop is not None and low - stop <= tables.rule("blind_gap_mm").value + 0.5
+    first_blind = needle is not None and low - needle.set_stop_mm > tables.rule("blind_gap_mm").value + 1e-9
+    return Increment(
+        length_mm=round(low - high, 6),
+        volume_mm3=volume(frame, settings, frame.station(low), frame.station(high), "frusta of the entered shape"),
+        needle=None if needle is None else needle.name,
+        needle_set_stop_mm=stop,
+        push_s=tables.rule("push_s").value,
+        filled_from_above=first_blind or not reached,
+    )
+
+
+def volume(frame: Frame, settings: Settings, from_s: float, to_s: float, because: str) -> Estimate:
+    """Volume of the canal's own stretch between two stations [mm³]; interval from the files' tolerance."""
+    value = frame.canal.volume_mm3(from_s, to_s)
+    error = Z90 * settings.case.preferences.file_tol_mm / math.sqrt(3)
+    low = frame.canal.widened(-error).volume_mm3(from_s, to_s)
+    high = frame.canal.widened(error).volume_mm3(from_s, to_s)
+    return Estimate(value, min(low, value), max(high, value), "mm³", f"{because}; file tolerance", "geometry")
+
+
+def _blind_gap(packed_top_mm: float, needle: InstrumentFit) -> Estimate:
+    """Packed top less the deepest stop of the needle, never negative."""
+    value = max(packed_top_mm - needle.set_stop_mm, 0.0)
+    least = max(min(packed_top_mm - needle.binds_at_mm.value, value), 0.0)
+    return Estimate(
+        value,
+        least,
+        value,
+        "mm",
+        "stop stands short of binding; low end if it goes to where it binds",
+        "fit.reach",
+    )
+
+
+def _gap_caution(gap: Estimate, needle: InstrumentFit) -> str:
+    return (
+        f"Needle {needle.name} stops {gap.value:.1f} mm above the packed top: the first increment is not reached, "
+        "only filled from above; a void there is to be expected."
+    )
+
+
+def _options(frame: Frame, packed_top_mm: float, needle: InstrumentFit) -> Iterator[str]:
+    """What can be done about a gap the needle does not reach."""
+    width = float(frame.canal.profile.narrow_at(frame.station(packed_top_mm)))
+    thin = [r for r in tables.table("needles") if r["catalogue_od_mm"] and float(r["catalogue_od_mm"]) < width]
+    wider = [r for r in thin if float(r["catalogue_od_mm"]) < needle.tip_mm]
+    if wider:
+        gauge = min(int(r["gauge"]) for r in wider)
+        yield f"A thinner needle: {gauge} G or thinner reaches the packed top by its width ({width:.2f} mm there)."
+    yield "Warm the top of the packed compound again and pack it up against the first increment."
+    yield f"Pack less deep: a packed top at {needle.set_stop_mm + 0.5:.1f} mm or above is reached by {needle.name}."

@@ -1,0 +1,182 @@
+"""Cautions that follow from the numbers and from the tables. None is printed that is not true of this tooth."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from rootfill import tables
+from rootfill.plan.case import Case
+from rootfill.plan.frame import Frame
+from rootfill.plan.model import CanalPlan, ConeChoice, InstrumentFit
+from rootfill.plan.settings import Settings
+from rootfill.tooth.anatomy import length_range, look_for, nerve_near, thin_roots
+from rootfill.tooth.notation import ToothNumber
+from rootfill.tray.model import Tray
+
+TIGHT_RADIUS_MM = 10.0
+WIDE_END_MM = 0.50
+_FEATURES = {
+    "ledge": "a ledge: instruments catch there; probe by hand before trusting a stop below it",
+    "block": "a block: the length below it is not proven",
+    "fragment": "a fragment: nothing is planned past it; agree first what stays",
+    "resorption": "resorption: widths there are not the made shape; injection may fill it better",
+    "old_filling": "old filling left: the cone may stop on it",
+}
+
+
+def canal_cautions(
+    frame: Frame,
+    settings: Settings,
+    tooth: ToothNumber,
+    cone: ConeChoice | None,
+    chosen: Sequence[InstrumentFit],
+) -> tuple[str, ...]:
+    """Cautions of one canal that is going to be packed."""
+    return (
+        *_length(frame, tooth),
+        *_cone(frame, cone),
+        *_wall(frame, tooth),
+        *_end(frame),
+        *_curve(frame, settings, chosen),
+        *_oval(frame),
+        *_plugger(chosen),
+        *_features(frame),
+    )
+
+
+def tooth_cautions(case: Case, tray: Tray, tooth: ToothNumber, canals: Sequence[CanalPlan]) -> tuple[str, ...]:
+    """Cautions of the whole tooth."""
+    return tuple(_tooth(case, tray, tooth, canals))
+
+
+def _tooth(case: Case, tray: Tray, tooth: ToothNumber, canals: Sequence[CanalPlan]) -> Iterator[str]:
+    packed = [c for c in canals if c.exit is None]
+    near = nerve_near(tooth)
+    if near is not None:
+        yield near
+    if any(c.downpack for c in packed):
+        yield "No alcohol in the canal or on the tray while a tip is hot: fire."
+        yield from _heat_seconds(tray, packed)
+        force = tables.rule("force_taught_n")
+        taught = f"Push with {force.low:g} to {force.high:g} N, as learned on a kitchen scale"
+        yield f"{taught}; less in thin roots (common practice)."
+    if any(c.increments for c in packed):
+        yield "A hot needle burns a lip: shield it."
+    if tray.assumed:
+        yield "Instrument dimensions are assumed, not measured: try every plugger in and note where it binds."
+    if any(f.kind == "reference_moved" for f in case.findings):
+        yield "A reference moved: take every length of this tooth again; the lengths below are as entered."
+    for one in look_for(tooth, [c.name for c in case.canals]):
+        yield one.sentence
+
+
+def _heat_seconds(tray: Tray, packed: Sequence[CanalPlan]) -> Iterator[str]:
+    """No seconds of heat before they are computed; for a tip nobody measured the trade's short pulses."""
+    used = {s.heated_tip for c in packed for s in c.downpack}
+    pulse, wait = tables.rule("unmeasured_heat_s").value, tables.rule("unmeasured_wait_s").value
+    if any(t.name in used and not t.measured for t in tray.heated_tips):
+        yield f"The heated tip was never measured: {pulse:g} s at a time, wait {wait:g} s between; no other seconds."
+    elif any(t.name in used for t in tray.heated_tips):
+        yield "Seconds of heat are not computed yet: keep to the maker's instructions, as short as they allow."
+
+
+def _length(frame: Frame, tooth: ToothNumber) -> Iterator[str]:
+    low, high, _ = length_range(tooth)
+    length = frame.entry.working_length_mm
+    if not low <= length <= high:
+        yield (
+            f"Working length {length:g} mm is outside the tables for this tooth ({low:.0f} to {high:.0f} mm): "
+            "check reference and reading."
+        )
+    deepest = max((f.to_mm for f in frame.entry.files or ()), default=length)
+    if deepest < length:
+        short = length - deepest
+        yield f"The files end at {deepest:g} mm, {short:.1f} mm short of the working length: the rest is not shaped."
+
+
+def _cone(frame: Frame, cone: ConeChoice | None) -> Iterator[str]:
+    if cone is None:
+        if frame.entry.technique != "injected_only":
+            yield "No cone of the tray stands in this canal without passing its end: a larger or longer cone is needed."
+        return
+    if cone.verdict == "wrong_place":
+        short = cone.short_of_end_mm.value
+        yield f"The best cone, {cone.name}, seats {short:.1f} mm short and is held only higher up: take a lower taper."
+    elif cone.verdict == "all_along":
+        yield f"The best cone, {cone.name}, is held all along: its tug-back cannot tell where; a lower taper would."
+    elif cone.verdict == "loose":
+        yield f"The best cone, {cone.name}, is loose: none on the tray is held at the end."
+
+
+def _wall(frame: Frame, tooth: ToothNumber) -> Iterator[str]:
+    limit = tables.rule("thin_wall_mm").value
+    if frame.canal.wall is not None:
+        at, wall = frame.canal.wall.thinnest()
+        if wall < limit:
+            where = f" at {frame.depth(at):.1f} mm" if frame.canal.wall.s_mm.size > 1 else ""
+            yield f"Wall only {wall:.2f} mm{where}: short heat, light push. Heat takes the root as that thin all round."
+        return
+    thin = thin_roots(tooth, frame.name)
+    if thin is not None:
+        yield f"Wall not entered; tables: {thin.words} Short heat, light push."
+
+
+def _end(frame: Frame) -> Iterator[str]:
+    width = float(frame.canal.profile.wide_mm[0])
+    if width >= WIDE_END_MM and frame.entry.technique != "injected_only":
+        yield (
+            f"Wide end, {width:.2f} mm: little holds the compound back; cone short, light first push, "
+            "film after the down-pack."
+        )
+
+
+def _curve(frame: Frame, settings: Settings, chosen: Sequence[InstrumentFit]) -> Iterator[str]:
+    if not frame.curve_known:
+        share = tables.rule("curved_share_percent").value
+        yield (
+            "Curvature not entered: planned as straight, stops at the cautious end; "
+            f"{share:.0f} % of canals are curved (tables). Try the pluggers in."
+        )
+        return
+    steel = {
+        p.name for p in (*settings.tray.pluggers, *settings.tray.heated_tips) if p.material == "steel" and not p.prebend
+    }
+    for arc in frame.canal.curve.arcs:
+        if arc.radius_mm >= TIGHT_RADIUS_MM:
+            continue
+        inside = [f.name for f in chosen if f.name in steel and frame.station(f.set_stop_mm) < arc.to_mm - 1e-9]
+        if inside:
+            names = ", ".join(dict.fromkeys(inside))
+            top = frame.depth(arc.to_mm)
+            where = f"radius {arc.radius_mm:g} mm from {top:.1f} mm down"
+            yield f"Stiff steel in a tight curve ({where}): {names}. Pre-bend, do not lever."
+    for f in chosen:
+        if f.touches and f.wall_force_n is None:
+            yield f"{f.name} would bend for good or wedge at {f.set_stop_mm:.1f} mm: do not take it there."
+
+
+def _oval(frame: Frame) -> Iterator[str]:
+    if not frame.canal.profile.is_round:
+        yield "Oval: the cone holds on two sides only; pack in strokes around the wall."
+    elif frame.entry.shape == "oval":
+        yield (
+            "Oval by what was seen, but no widths are entered: volumes are too small, "
+            "the cone holds on two sides only; pack around the wall."
+        )
+
+
+def _plugger(chosen: Sequence[InstrumentFit]) -> Iterator[str]:
+    within = tables.rule("plugger_apical_within_mm").value
+    apical = next((f for f in chosen if f.role == "apical"), None)
+    if apical is None:
+        yield "No plugger of the tray works in this canal."
+    elif apical.reach_s_mm.value > within + 1e-6:
+        nearest = f"{apical.name} reaches {apical.reach_s_mm.value:.1f} mm from it"
+        yield f"No plugger works within {within:g} mm of the end: {nearest}."
+
+
+def _features(frame: Frame) -> Iterator[str]:
+    for feature in frame.entry.features:
+        if feature.kind in _FEATURES:
+            where = "" if feature.from_mm is None else f" from {frame.depth(feature.from_mm):.1f} mm"
+            yield f"Entered{where}: {_FEATURES[feature.kind]}."

@@ -1,0 +1,69 @@
+"""States in which no packing numbers are given. Only what was entered leads to one; unknown never does."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from rootfill import tables
+from rootfill.plan.case import Case, Visit
+from rootfill.plan.frame import Frame
+from rootfill.plan.model import Exit
+
+REPAIR = "Repair the perforation first; then plan again with what is left of the canal."
+BARRIER = (
+    "Place an apical barrier, let it set, then back-fill: "
+    "enter the top of the barrier as pack_to_mm with technique injected_only."
+)
+
+
+def exit_of(case: Case, frame: Frame) -> Exit | None:
+    """The first exit that holds for this canal, or None."""
+    return next(_exits(case, frame), None)
+
+
+def this_visit(case: Case) -> Visit | None:
+    """The visit of the filling: the last one entered."""
+    return case.visits[-1] if case.visits else None
+
+
+def _exits(case: Case, frame: Frame) -> Iterator[Exit]:
+    visit, entry = this_visit(case), frame.entry
+    if case.case.baseline.fracture_suspected:
+        yield Exit(
+            "fracture_suspected",
+            "a fracture is suspected",
+            "Find out first: probe, look under magnification, take a film. Do not pack.",
+        )
+    if entry.shape == "c_shape":
+        yield Exit(
+            "c_shape",
+            "the canal is C-shaped: numbers per orifice are not valid",
+            "Fill it by a method that follows the whole C; use the checklist only.",
+        )
+    if any(f.kind == "perforation" for f in entry.features):
+        yield Exit("perforation", "a perforation is entered", REPAIR)
+    yield from _open_end(case, frame)
+    if visit is not None and visit.isolated is False:
+        yield Exit("not_isolated", "the tooth is not isolated", "Isolate the tooth, rinse again, then plan.")
+    if entry.drying in ("damp", "blood"):
+        word = "stays damp" if entry.drying == "damp" else "bleeds"
+        yield Exit(
+            "not_dry",
+            f"the canal {word}",
+            "Not today: check length and end, rinse, dress the canal, fill at another visit.",
+        )
+
+
+def _open_end(case: Case, frame: Frame) -> Iterator[Exit]:
+    """End at or above the open-end width, or resorbed; an apical barrier already placed answers both."""
+    barrier = frame.entry.technique == "injected_only" and frame.entry.pack_to_mm is not None
+    if barrier:
+        return
+    limit = tables.rule("open_end_mm").value
+    width = float(frame.canal.profile.wide_mm[0])
+    if width >= limit - 1e-9:
+        yield Exit("open_end", f"the end is {width:.2f} mm wide, {limit:.2f} mm or more", BARRIER)
+    apex = (case.case.baseline.apex or "").lower()
+    at_end = any(f.kind == "resorption" and (f.from_mm is None or f.from_mm <= 1.0) for f in frame.entry.features)
+    if at_end or "resorb" in apex or "resorption" in apex or apex.startswith("open"):
+        yield Exit("resorbed_end", "the end is resorbed or open", BARRIER)

@@ -1,0 +1,199 @@
+"""A plan as it comes out. Decisions are plain numbers; every other computed number is an Estimate.
+
+Depths (``*_mm`` without ``s_``) count from the canal's reference, stations (``s_mm``) from its made end.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from rootfill.units import Estimate
+
+
+@dataclass(frozen=True)
+class Exit:
+    """A state in which no packing numbers are given, and what is done instead."""
+
+    kind: str
+    because: str
+    instead: str
+
+
+@dataclass(frozen=True)
+class Section:
+    """What is needed to draw a canal: stations and widths from the made end to the orifice, each of length n."""
+
+    s_mm: tuple[float, ...]
+    narrow_mm: tuple[float, ...]
+    wide_mm: tuple[float, ...]
+    axis_mm: tuple[float, ...]
+    """Sideways offset of the centreline from the line of its coronal part, mm."""
+    wall_mm: tuple[float, ...] | None
+    own_from_mm: float
+    """Station of the join where this canal ends in another; 0 for a canal with its own end."""
+
+
+@dataclass(frozen=True)
+class ConeChoice:
+    name: str
+    size: int
+    taper: float
+    trim_by: str
+    trim_mm: Estimate
+    trim_to: int
+    cone_to_mm: Estimate
+    cone_set_mm: float
+    short_of_end_mm: Estimate
+    """How far short of the chosen end (or of the join) the tip comes to rest."""
+    seat_s_mm: Estimate
+    verdict: str
+    chances: Mapping[str, float]
+    open_share: Estimate
+    """Share of the cross-section the seated cone leaves to sealer, 0 to 1."""
+    advice: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class InstrumentFit:
+    name: str
+    role: str | None
+    tip_mm: float
+    reach_s_mm: Estimate
+    binds_at_mm: Estimate
+    set_stop_mm: float
+    cover: Estimate
+    clearance_mm: Estimate
+    touches: bool
+    wall_force_n: Estimate | None
+    """None where the instrument would bend for good before it got there."""
+    says: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class DownpackStep:
+    step: int
+    heated_tip: str | None
+    heat_set_stop_mm: float | None
+    plugger: str | None
+    plugger_set_stop_mm: float | None
+    push_s: float
+    softened_ahead_mm: Estimate
+    heat_setting_c: float | None = None
+    heat_s: float | None = None
+    stop_by_s: float | None = None
+    wait_s: float | None = None
+    surface_rise_c: Estimate | None = None
+
+
+@dataclass(frozen=True)
+class Increment:
+    length_mm: float
+    volume_mm3: Estimate
+    needle: str | None
+    needle_set_stop_mm: float | None
+    push_s: float
+    filled_from_above: bool
+
+
+@dataclass(frozen=True)
+class CanalPlan:
+    name: str
+    reference: str
+    working_length_mm: float
+    made_end_mm: float
+    orifice_at_mm: float
+    ends_in: str | None
+    """Name of the canal this one joins, None for a canal with its own end."""
+    technique: str
+    technique_assumed: bool
+    section: Section
+    exit: Exit | None = None
+    volume_mm3: Estimate | None = None
+    cone: ConeChoice | None = None
+    pluggers: tuple[InstrumentFit, ...] = ()
+    would_do_mm: float | None = None
+    """Plugger tip that would work within the apical limit, when the tray has none."""
+    heated_tips: tuple[InstrumentFit, ...] = ()
+    needles: tuple[InstrumentFit, ...] = ()
+    packed_volume_mm3: Estimate | None = None
+    unfilled_volume_mm3: Estimate | None = None
+    packed_top_mm: Estimate | None = None
+    fill_level_mm: float | None = None
+    cold_apical_part_mm: Estimate | None = None
+    cold_advice: tuple[str, ...] = ()
+    downpack: tuple[DownpackStep, ...] = ()
+    increments: tuple[Increment, ...] = ()
+    blind_gap_mm: Estimate | None = None
+    options: tuple[str, ...] = ()
+    """What can be done about a needle that does not reach."""
+    post_available_mm: Estimate | None = None
+    cautions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Question:
+    """One line of the checklist; ``answer`` is yes, no or open."""
+
+    question: str
+    answer: str
+
+
+@dataclass(frozen=True)
+class SealerPlan:
+    name: str | None
+    amount: str
+    canal_state: str
+    heat: str
+    working_time: str
+    steps_take_min: Estimate
+    sentences: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class OrderStep:
+    """One line of the order of work; ``stays_in_join`` names the canal whose cone stands in the join meanwhile."""
+
+    canal: str
+    says: str
+    stays_in_join: str | None = None
+
+
+@dataclass(frozen=True)
+class SourceLine:
+    id: str
+    text: str
+    mark: str
+
+
+@dataclass(frozen=True)
+class ToothLine:
+    iso3950: int
+    universal: int
+    notation: str
+    entered: str
+    words: str
+
+
+@dataclass(frozen=True)
+class Plan:
+    id: str
+    note: str | None
+    tooth: ToothLine
+    program: str
+    tray: str
+    tray_assumed: bool
+    ready: tuple[Question, ...]
+    order: tuple[OrderStep, ...]
+    sealer: SealerPlan | None
+    cautions: tuple[str, ...]
+    assumed: tuple[str, ...]
+    """Defaults of the program that this plan used, in words."""
+    canals: tuple[CanalPlan, ...]
+    sources: tuple[SourceLine, ...] = ()
+    unused: tuple[str, ...] = ()
+    schema: int = field(default=1)
+
+    @property
+    def has_exit(self) -> bool:
+        return any(c.exit is not None for c in self.canals)

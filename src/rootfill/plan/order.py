@@ -1,0 +1,83 @@
+"""The order of work, and which cone stands in a join while the other canal is packed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from rootfill.plan.frame import Frame
+from rootfill.plan.model import CanalPlan, OrderStep
+
+
+def order_of_work(frames: Sequence[Frame], plans: Mapping[str, CanalPlan]) -> tuple[OrderStep, ...]:
+    """Each canal with its own end, followed by the canals that end in it, deepest join first."""
+    done: list[OrderStep] = []
+    for frame in frames:
+        if frame.entry.joins is None:
+            done += _with_joined(frame, frames, plans)
+    return tuple(done)
+
+
+def joined_to(frame: Frame, frames: Sequence[Frame]) -> list[Frame]:
+    """Canals that end in this one, deepest join first."""
+    mine = [f for f in frames if f.entry.joins is not None and f.entry.joins.canal == frame.name]
+    return sorted(mine, key=lambda f: f.canal.own_from_mm)
+
+
+def _with_joined(frame: Frame, frames: Sequence[Frame], plans: Mapping[str, CanalPlan]) -> list[OrderStep]:
+    others = joined_to(frame, frames)
+    steps = [_step(frame, others, plans)]
+    for other in others:
+        steps += _with_joined(other, frames, plans)
+    return steps
+
+
+def _step(frame: Frame, others: Sequence[Frame], plans: Mapping[str, CanalPlan]) -> OrderStep:
+    plan = plans[frame.name]
+    if plan.exit is not None:
+        return OrderStep(frame.name, f"not packed: {plan.exit.because}")
+    parts = [_own_end(frame, plan)]
+    if others:
+        names = " and ".join(o.name for o in others)
+        parts.append(
+            f"try the cones of {frame.name} and {names} in together first; "
+            f"pack {frame.name} while the cone of {names} stands in the join"
+        )
+    return OrderStep(
+        frame.name,
+        "; ".join(p for p in parts if p) or "packed on its own",
+        others[0].name if others else None,
+    )
+
+
+def _own_end(frame: Frame, plan: CanalPlan) -> str:
+    """Where the second cone of a joined pair ends: the headline number."""
+    if frame.entry.joins is None or plan.cone is None:
+        return ""
+    join = frame.depth(frame.canal.own_from_mm)
+    to = plan.cone.cone_to_mm.value
+    return f"its cone ends at {to:.2f} mm, not past the join with {frame.entry.joins.canal} at {join:.1f} mm"
+
+
+def join_cautions(frame: Frame, frames: Sequence[Frame]) -> list[str]:
+    """What joined or dividing canals ask for."""
+    said = []
+    if frame.entry.joins is not None:
+        other, at = frame.entry.joins.canal, frame.depth(frame.canal.own_from_mm)
+        said.append(f"Joins {other} at {at:.1f} mm: keep a cone or point in the join while {other} is packed.")
+        said.append(
+            f"Check the join before packing: with the cone of {other} in place this cone stops at or above {at:.1f} mm."
+        )
+    for o in joined_to(frame, frames):
+        at = frame.depth(o.canal.own_from_mm)
+        said.append(
+            f"{o.name} ends in this canal at {at:.1f} mm: keep a cone or point in the join while this one is packed."
+        )
+    if frame.entry.splits is not None:
+        at = frame.depth(frame.entry.splits.at_mm)
+        into = frame.entry.splits.into
+        names = into if isinstance(into, str) else " and ".join(into)
+        said.append(
+            f"Divides at {at:.1f} mm{f' into {names}' if names else ''}: stiff pluggers end above it; "
+            "the branches below are filled by flow only."
+        )
+    return said

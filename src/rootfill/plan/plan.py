@@ -1,0 +1,222 @@
+"""A case in, a plan out."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from rootfill import tables
+from rootfill.errors import InputRefused, TableError
+from rootfill.plan.backfill import fill_level_mm, plan_backfill, volume
+from rootfill.plan.case import Case
+from rootfill.plan.cautions import canal_cautions, tooth_cautions
+from rootfill.plan.cone import choose_cone
+from rootfill.plan.downpack import Downpack, plan_downpack
+from rootfill.plan.exits import exit_of
+from rootfill.plan.frame import Frame, frames, section_of
+from rootfill.plan.instruments import fit_instruments
+from rootfill.plan.model import CanalPlan, Plan, SourceLine, ToothLine
+from rootfill.plan.order import join_cautions, order_of_work
+from rootfill.plan.ready import questions
+from rootfill.plan.sealer import chosen_sealer, plan_sealer
+from rootfill.plan.settings import Settings
+from rootfill.tooth.notation import ToothNumber, tooth_number
+from rootfill.tray.model import Tray
+from rootfill.units import Estimate
+
+READ_FINDINGS = ("binds", "reference_moved")
+"""Kinds of finding this version reads; the others are kept and listed as unused."""
+
+
+def make_plan(case: Case, tray: Tray, rng: np.random.Generator, program: str) -> Plan:
+    """The whole plan of a tooth. Pure: chance comes in as ``rng``.
+
+    Raises InputRefused for a tooth that is refused, geometry that cannot be, or a tray without cones.
+    """
+    tooth = tooth_number(case.case.tooth, case.case.notation)
+    if not tray.cones:
+        raise InputRefused("tray.cones", None, "a plan needs at least one cone with name, size and taper")
+    _check_findings(case)
+    settings = Settings(case, tray, rng)
+    shapes = frames(case)
+    plans = {f.name: _canal(f, shapes, settings, tooth) for f in shapes}
+    canals = tuple(plans.values())
+    sealer = chosen_sealer(case, tray)
+    packed = any(c.exit is None for c in canals)
+    plan = Plan(
+        id=case.case.id,
+        note=case.case.note,
+        tooth=ToothLine(tooth.iso3950, tooth.universal, str(case.case.notation), str(case.case.tooth), tooth.words),
+        program=program,
+        tray=tray.name,
+        tray_assumed=tray.assumed,
+        ready=questions(case, sealer),
+        order=order_of_work(shapes, plans),
+        sealer=plan_sealer(sealer, canals) if packed else None,
+        cautions=tooth_cautions(case, tray, tooth, canals),
+        assumed=tuple(_assumed(case)),
+        canals=canals,
+        unused=tuple(_unused(case)),
+    )
+    return dataclasses.replace(plan, sources=_sources(plan))
+
+
+def _canal(frame: Frame, shapes: Sequence[Frame], settings: Settings, tooth: ToothNumber) -> CanalPlan:
+    entry = frame.entry
+    bare = CanalPlan(
+        name=frame.name,
+        reference=entry.reference,
+        working_length_mm=entry.working_length_mm,
+        made_end_mm=frame.made_end_mm,
+        orifice_at_mm=frame.orifice_at_mm,
+        ends_in=None if entry.joins is None else entry.joins.canal,
+        technique=entry.technique or "stepwise",
+        technique_assumed=entry.technique is None,
+        section=section_of(frame),
+        exit=exit_of(settings.case, frame),
+    )
+    return bare if bare.exit is not None else _packed(bare, frame, shapes, settings, tooth)
+
+
+def _packed(
+    bare: CanalPlan, frame: Frame, shapes: Sequence[Frame], settings: Settings, tooth: ToothNumber
+) -> CanalPlan:
+    """The canal with all its packing numbers."""
+    cone = None if bare.technique == "injected_only" else choose_cone(frame, settings)
+    instruments = fit_instruments(frame, settings)
+    level = fill_level_mm(frame, settings)
+    down = plan_downpack(frame, bare.technique, instruments, cone, level)
+    back = plan_backfill(frame, settings, instruments, down.packed_top_mm, level)
+    chosen = [i for i in (*instruments.pluggers, *instruments.heated_tips, *instruments.needles) if i.role]
+    top_s, level_s = frame.station(down.packed_top_mm), frame.station(level)
+    post = _post(frame, level) if frame.entry.post_planned else None
+    cautions = [
+        *join_cautions(frame, shapes), *down.cautions, *back.cautions, *_post_cautions(frame, level, post),
+        *canal_cautions(frame, settings, tooth, cone, chosen),
+    ]  # fmt: skip
+    return dataclasses.replace(
+        bare,
+        cone=cone,
+        pluggers=instruments.pluggers,
+        would_do_mm=instruments.would_do_mm,
+        heated_tips=instruments.heated_tips,
+        needles=instruments.needles,
+        volume_mm3=volume(frame, settings, 0.0, frame.canal.length_mm, "its own stretch, by frusta"),
+        packed_volume_mm3=volume(frame, settings, 0.0, top_s, "end to packed top"),
+        unfilled_volume_mm3=volume(frame, settings, level_s, frame.canal.length_mm, "fill level to orifice"),
+        packed_top_mm=_top(down),
+        fill_level_mm=level,
+        cold_apical_part_mm=down.cold,
+        cold_advice=down.cold_advice,
+        downpack=down.steps,
+        increments=back.increments,
+        blind_gap_mm=back.blind_gap,
+        options=back.options,
+        post_available_mm=post,
+        cautions=tuple(dict.fromkeys(cautions)),
+    )
+
+
+def _top(down: Downpack) -> Estimate:
+    """A depth set by a stop: no spread of its own."""
+    top = down.packed_top_mm
+    return Estimate(top, top, top, "mm", down.because, "case" if "set by you" in down.because else "fit.reach")
+
+
+def _post(frame: Frame, level: float) -> Estimate:
+    """Length for a post or bonded core, orifice to the top of the filling that must stay."""
+    rule = tables.rule("post_filling_left_mm")
+    value = max(level - frame.orifice_at_mm, 0.0)
+    low, high = rule.low or rule.value, rule.high or rule.value
+    longest = frame.depth(frame.own_end_s_mm) - low - frame.orifice_at_mm
+    return Estimate(value, value, max(longest, value), "mm", f"{low:g} to {high:g} mm of filling left", rule.source)
+
+
+def _post_cautions(frame: Frame, level: float, post: Estimate | None) -> Iterator[str]:
+    if post is None:
+        return
+    left = frame.depth(frame.own_end_s_mm) - level
+    yield f"Post planned: the filling ends at {level:.1f} mm and leaves {left:.1f} mm; no back-fill."
+    if left < (tables.rule("post_filling_left_mm").low or 0.0) - 1e-9:
+        yield f"No post or bonded core: only {left:.1f} mm of filling would stay."
+    elif post.value < frame.orifice_at_mm - 1e-9:
+        yield (
+            f"Only {post.value:.1f} mm is available for the post, less than the {frame.orifice_at_mm:.1f} mm of tooth "
+            "above the orifice: no post or bonded core unless shortened on purpose."
+        )
+
+
+def _check_findings(case: Case) -> None:
+    names = [c.name for c in case.canals]
+    for i, finding in enumerate(case.findings):
+        if finding.canal is not None and finding.canal not in names:
+            raise InputRefused(f"findings[{i}].canal", finding.canal, f"name a canal of this tooth: {', '.join(names)}")
+
+
+def _assumed(case: Case) -> Iterator[str]:
+    """Defaults used because nothing else was entered."""
+    p = case.preferences
+    for field in dataclasses.fields(p):
+        try:
+            rule = tables.rule(field.name)
+        except TableError:
+            continue
+        value = getattr(p, field.name)
+        if math.isclose(value, rule.value):
+            yield (f"{field.name} = {value:g} {rule.unit if rule.unit != '1' else ''}".strip() + f" ({rule.mark})")
+    yield f"trim_by = {p.trim_by}, cone_spread = {p.cone_spread}"
+    for canal in case.canals:
+        if canal.technique is None:
+            yield f"{canal.name}: technique stepwise"
+        if canal.wall_mm is None:
+            yield f"{canal.name}: wall unknown"
+
+
+def _unused(case: Case) -> Iterator[str]:
+    """Sections kept but read by nothing yet."""
+    if case.images is not None:
+        yield "images"
+    for i, finding in enumerate(case.findings):
+        if finding.kind not in READ_FINDINGS:
+            yield f"findings[{i}] ({finding.kind})"
+    for name in (
+        "symptoms",
+        "sinus_tract",
+        "lesion_mm",
+        "probing_mm",
+        "mobility",
+        "restorable",
+        "healing_index",
+        "previous_treatment",
+    ):
+        if getattr(case.case.baseline, name) is not None:
+            yield f"case.baseline.{name}"
+    for name in ("anticoagulant", "pregnant"):
+        if getattr(case.patient, name) is not None:
+            yield f"patient.{name}"
+    for canal in case.canals:
+        if canal.flare_mm is not None and canal.files is None:
+            yield f"{canal.name}: flare_mm (the shape entered is final)"
+        if canal.natural is not None and canal.files is None:
+            yield f"{canal.name}: natural (the shape entered is final)"
+
+
+def _sources(plan: Plan) -> tuple[SourceLine, ...]:
+    """Every source an estimate of this plan names, once, in order of first use."""
+    ids = dict.fromkeys(e.source for e in estimates(plan))
+    return tuple(SourceLine(s.id, s.text, s.mark) for s in (tables.source(i) for i in ids))
+
+
+def estimates(thing: object) -> Iterator[Estimate]:
+    """Every Estimate inside a plan."""
+    if isinstance(thing, Estimate):
+        yield thing
+    elif dataclasses.is_dataclass(thing) and not isinstance(thing, type):
+        for field in dataclasses.fields(thing):
+            yield from estimates(getattr(thing, field.name))
+    elif isinstance(thing, tuple):
+        for one in thing:
+            yield from estimates(one)

@@ -1,0 +1,90 @@
+"""The sealer: how much and where, the canal it wants, whether heat is allowed, and whether time suffices."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from rootfill import tables
+from rootfill.plan.case import Case
+from rootfill.plan.model import CanalPlan, SealerPlan
+from rootfill.tray.model import Sealer, Tray
+from rootfill.units import Estimate
+
+
+def chosen_sealer(case: Case, tray: Tray) -> Sealer | None:
+    """The sealer the case names, else the only one on the tray."""
+    if case.materials.sealer is not None:
+        named = case.materials.sealer.lower()
+        return next((s for s in tray.sealers if s.name.lower() == named), Sealer(name=case.materials.sealer))
+    return tray.sealers[0] if len(tray.sealers) == 1 else None
+
+
+def plan_sealer(sealer: Sealer | None, canals: Sequence[CanalPlan]) -> SealerPlan:
+    """What the assistant mixes and what to watch."""
+    takes = _steps_take(canals)
+    row = _type_row(sealer)
+    return SealerPlan(
+        name=None if sealer is None else sealer.name,
+        amount="A thin coat on the apical third of each cone; none pooled in the canal (common practice, no source).",
+        canal_state=_canal_state(sealer, row),
+        heat=_heat(sealer),
+        working_time=_working_time(sealer, takes),
+        steps_take_min=takes,
+        sentences=tuple(_sentences(row)),
+    )
+
+
+def _sentences(row: dict[str, str] | None) -> Iterator[str]:
+    if row is not None and row["canal_wanted"] == "slightly moist":
+        yield "Do not dry with alcohol before it: it needs moisture."
+
+
+def _type_row(sealer: Sealer | None) -> dict[str, str] | None:
+    if sealer is None or sealer.type is None:
+        return None
+    return dict(next(r for r in tables.table("sealer_types") if r["type"] == sealer.type))
+
+
+def _canal_state(sealer: Sealer | None, row: dict[str, str] | None) -> str:
+    if sealer is not None and sealer.canal is not None:
+        wanted = "bone dry" if sealer.canal == "dry" else "slightly moist"
+        return f"Canal {wanted}, as its maker says."
+    if row is not None:
+        wanted = "bone dry" if row["canal_wanted"] == "dry" else row["canal_wanted"]
+        return f"Canal {wanted} (common practice for this type); its maker's instructions decide."
+    return "Moist or dry: read the maker's instructions; the sealer's type is not entered."
+
+
+def _heat(sealer: Sealer | None) -> str:
+    if sealer is None or sealer.heat_allowed is None:
+        return "Heat: not entered whether its maker allows it; read the instructions before warm compaction."
+    if sealer.heat_allowed:
+        return "Heat: allowed by its maker, as entered on the tray."
+    return "Heat: NOT allowed by its maker, as entered on the tray. Take another sealer or a cold method."
+
+
+def _working_time(sealer: Sealer | None, takes: Estimate) -> str:
+    span = f"the steps take about {takes.value:.0f} min ({takes.low:.0f} to {takes.high:.0f}, our estimate)"
+    if sealer is None or sealer.working_min is None:
+        return f"Working time: not entered; {span}. Read it from the maker's instructions."
+    if sealer.working_min < takes.high:
+        return f"Working time {sealer.working_min:g} min may not suffice: {span}. Mix in two portions."
+    return f"Working time {sealer.working_min:g} min suffices: {span}."
+
+
+def _steps_take(canals: Sequence[CanalPlan]) -> Estimate:
+    """Minutes from the first coated cone to the last increment; a third either way."""
+    packed = [c for c in canals if c.exit is None]
+    per_canal = tables.rule("coat_cone_s").value + tables.rule("change_canal_s").value
+    seconds = per_canal * len(packed) + tables.rule("film_s").value
+    seconds += tables.rule("downpack_cycle_s").value * sum(len(c.downpack) for c in packed)
+    seconds += tables.rule("increment_cycle_s").value * sum(len(c.increments) for c in packed)
+    minutes = seconds / 60
+    return Estimate(
+        minutes,
+        minutes * 2 / 3,
+        minutes * 4 / 3,
+        "min",
+        "our estimate of each step, a third either way",
+        "choice",
+    )
