@@ -50,7 +50,10 @@ def parse_number(text: object) -> float:
     """A number typed with comma or point. Raises ValueError for anything else, NaN and infinity."""
     if isinstance(text, bool):
         raise ValueError("a number, not yes or no")
-    number = float(text) if isinstance(text, (int, float)) else float(str(text).strip().replace(",", "."))
+    try:
+        number = float(text) if isinstance(text, (int, float)) else float(str(text).strip().replace(",", "."))
+    except OverflowError:
+        raise ValueError("a finite number") from None
     if not math.isfinite(number):
         raise ValueError("a finite number")
     return number

@@ -38,11 +38,8 @@ def refusal(error: ValidationError, adapter: TypeAdapter[Any], data: Mapping[str
         return InputRefused(_join(field, unknown), Said("not known here"), _did_you_mean(unknown, known))
     if kind == "missing":
         last = str(first["loc"][-1])
-        return InputRefused(
-            field if field.endswith(last) else _join(field, last),
-            None,
-            f"give {_allowed(_leaf(nodes), last)}",
-        )
+        whole = field if nodes and nodes[-1][0] == last else _join(field, last)
+        return InputRefused(whole, None, f"give {_allowed(_leaf(nodes), last)}")
     name = next((str(s) for s, _ in reversed(nodes) if isinstance(s, str)), "")
     return InputRefused(field, value, f"allowed: {_allowed(_leaf(nodes), name)}{_slip(value, _leaf(nodes))}")
 
@@ -86,14 +83,14 @@ def _resolved(root: Node, node: Node) -> Node:
 
 
 def _field(steps: Sequence[str | int], data: Any) -> str:
-    """'canals[0] (MB).made.size': the path as typed, with the name of what it speaks of."""
-    text = ""
+    """'canals[0].made.size (MB)': the path as typed, with the name of what it speaks of."""
+    text, name = "", ""
     for step in steps:
         text = f"{text}[{step}]" if isinstance(step, int) else _join(text, step)
         data = _inside(data, step)
         if isinstance(step, int) and isinstance(data, dict) and isinstance(data.get("name"), str):
-            text = f"{text} ({data['name'][:20]})"
-    return text or "the file"
+            name = f" ({data['name'][:20]})"
+    return f"{text}{name}" or "the file"
 
 
 def _inside(data: Any, step: str | int) -> Any:
@@ -104,7 +101,10 @@ def _inside(data: Any, step: str | int) -> Any:
 
 
 def _join(field: str, name: str) -> str:
-    return f"{field}.{name}" if field and field != "the file" else name
+    if not field or field == "the file":
+        return name
+    path, bracket, owner = field.partition(" (")
+    return f"{path}.{name}{bracket}{owner}"
 
 
 def _did_you_mean(unknown: str, known: Sequence[str]) -> str:

@@ -41,6 +41,7 @@ def canal_cautions(
         *_oval(frame),
         *_plugger(chosen),
         *_features(frame),
+        *_blood(frame, settings),
     )
 
 
@@ -173,6 +174,12 @@ def _plugger(chosen: Sequence[InstrumentFit]) -> Iterator[str]:
     elif apical.reach_s_mm.value > within + 1e-6:
         nearest = f"{apical.name} reaches {apical.reach_s_mm.value:.1f} mm from it"
         yield f"No plugger works within {within:g} mm of the end: {nearest}."
+
+
+def _blood(frame: Frame, settings: Settings) -> Iterator[str]:
+    points = [f for f in settings.case.findings if f.kind == "paper_point" and f.canal == frame.name]
+    if points and points[-1].tip == "blood":
+        yield "Blood on the last paper point: too long, or a source at the side; look before packing."
 
 
 def _features(frame: Frame) -> Iterator[str]:

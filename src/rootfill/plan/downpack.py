@@ -33,6 +33,8 @@ def plan_downpack(
         return _injected_only(frame, fill_level_mm)
     heat, apical = instruments.with_role("heat"), instruments.with_role("apical")
     top, because, cautions = _packed_top(frame, heat, apical, fill_level_mm)
+    if heat is None:
+        cautions = (*cautions, "No heated tip of the tray enters this canal: it cannot be packed warm as planned.")
     deepest = _deepest_heat(frame, heat, top)
     levels = _levels(frame, technique, deepest)
     steps = tuple(_step(k, level, k == len(levels), top, heat, instruments) for k, level in enumerate(levels, 1))

@@ -67,7 +67,7 @@ def frames(case: Case) -> tuple[Frame, ...]:
             raise InputRefused(f"canals[{i}].name", name, "every canal has a name of its own")
     by_name = {c.name: (i, c) for i, c in enumerate(case.canals)}
     _check_joins(by_name)
-    return tuple(_frame(f"canals[{i}] ({entry.name})", entry) for i, entry in enumerate(case.canals))
+    return tuple(_named_frame(i, entry) for i, entry in enumerate(case.canals))
 
 
 def section_of(frame: Frame) -> Section:
@@ -90,6 +90,13 @@ def section_of(frame: Frame) -> Section:
 
 def _tuple(values: np.ndarray) -> tuple[float, ...]:
     return tuple(round(float(v), 4) for v in values)
+
+
+def _named_frame(i: int, entry: CanalEntry) -> Frame:
+    try:
+        return _frame(f"canals[{i}]", entry)
+    except InputRefused as refused:
+        raise InputRefused(f"{refused.field} ({entry.name})", refused.value, refused.allowed) from None
 
 
 def _frame(where: str, entry: CanalEntry) -> Frame:

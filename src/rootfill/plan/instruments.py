@@ -50,7 +50,7 @@ def fit_instruments(frame: Frame, settings: Settings) -> Instruments:
     return Instruments(
         chosen,
         _heated_role(frame, heated),
-        _needle_roles(frame, settings, needles),
+        _rinsing(frame, settings, needles),
         _would_do(frame, settings) if lacking else None,
     )
 
@@ -253,16 +253,26 @@ def _heated_role(frame: Frame, fits: tuple[InstrumentFit, ...]) -> tuple[Instrum
     return tuple(replace(f, role="heat" if f is best else None) for f in fits)
 
 
-def _needle_roles(frame: Frame, settings: Settings, fits: tuple[InstrumentFit, ...]) -> tuple[InstrumentFit, ...]:
-    """Of each use the needle that goes deepest; among equals the wider bore."""
-    use = {n.name: n.use for n in settings.tray.needles}
-    chosen = {}
-    for role in ("irrigate", "deliver"):
-        mine = [f for f in fits if use[f.name] == role and f.set_stop_mm > frame.orifice_at_mm]
-        best = max(mine, key=lambda f: (f.set_stop_mm, f.tip_mm), default=None)
-        if best is not None:
-            chosen[best.name] = role
-    return tuple(replace(f, role=chosen.get(f.name)) for f in fits)
+def _rinsing(frame: Frame, settings: Settings, fits: tuple[InstrumentFit, ...]) -> tuple[InstrumentFit, ...]:
+    """The irrigating needle that goes deepest; among equals the wider bore."""
+    best = max(_of_use("irrigate", frame, settings, fits), key=lambda f: (f.set_stop_mm, f.tip_mm), default=None)
+    return tuple(replace(f, role="irrigate" if f is best else None) for f in fits)
+
+
+def with_delivery(frame: Frame, settings: Settings, instruments: Instruments, packed_top_mm: float) -> Instruments:
+    """The same with a delivering needle chosen: the widest that reaches the packed top, else the deepest."""
+    able = _of_use("deliver", frame, settings, instruments.needles)
+    wanted = packed_top_mm - tables.rule("blind_gap_mm").value
+    reaching = max((f for f in able if f.set_stop_mm >= wanted - 1e-9), key=lambda f: f.tip_mm, default=None)
+    best = reaching or max(able, key=lambda f: (f.set_stop_mm, f.tip_mm), default=None)
+    needles = tuple(replace(f, role="deliver") if f is best else f for f in instruments.needles)
+    return replace(instruments, needles=needles)
+
+
+def _of_use(use: str, frame: Frame, settings: Settings, fits: Sequence[InstrumentFit]) -> list[InstrumentFit]:
+    """Needles of this use whose stop lies below the orifice."""
+    names = {n.name for n in settings.tray.needles if n.use == use}
+    return [f for f in fits if f.name in names and f.set_stop_mm > frame.orifice_at_mm]
 
 
 def _would_do(frame: Frame, settings: Settings) -> float | None:

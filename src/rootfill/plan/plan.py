@@ -17,7 +17,7 @@ from rootfill.plan.cone import choose_cone
 from rootfill.plan.downpack import Downpack, plan_downpack
 from rootfill.plan.exits import exit_of
 from rootfill.plan.frame import Frame, frames, section_of
-from rootfill.plan.instruments import fit_instruments
+from rootfill.plan.instruments import fit_instruments, with_delivery
 from rootfill.plan.model import CanalPlan, Plan, SourceLine, ToothLine
 from rootfill.plan.order import join_cautions, order_of_work
 from rootfill.plan.ready import questions
@@ -89,6 +89,7 @@ def _packed(
     instruments = fit_instruments(frame, settings)
     level = fill_level_mm(frame, settings)
     down = plan_downpack(frame, bare.technique, instruments, cone, level)
+    instruments = with_delivery(frame, settings, instruments, down.packed_top_mm)
     back = plan_backfill(frame, settings, instruments, down.packed_top_mm, level)
     chosen = [i for i in (*instruments.pluggers, *instruments.heated_tips, *instruments.needles) if i.role]
     top_s, level_s = frame.station(down.packed_top_mm), frame.station(level)
