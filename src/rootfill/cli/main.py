@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import json
+import os
 import sys
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Annotated
 
@@ -17,13 +20,19 @@ from rootfill.plan import Plan
 
 CaseFile = Annotated[Path, typer.Argument(metavar="CASE", help="case file, TOML; - reads standard input")]
 JsonFile = Annotated[Path | None, typer.Option("--json", metavar="FILE", help="write plan.json here; - prints it")]
+OutFolder = Annotated[
+    Path | None,
+    typer.Option("--out", metavar="DIR", help="write plan.json, card.pdf, report.html, report.pdf"),
+]
 Notation = Annotated[str, typer.Option(help="iso3950 or universal")]
 
 EXIT_CANAL = 3
+TRACE = "ROOTFILL_TRACE"
+"""Set in the environment, it shows where the program broke instead of one sentence."""
 
 
-def build() -> typer.Typer:
-    """The application."""
+def build(make_papers: Callable[[], clinic.Papers]) -> typer.Typer:
+    """The application; documents are made by whatever ``make_papers`` gives, only when asked for."""
     app = typer.Typer(
         add_completion=False,
         no_args_is_help=True,
@@ -38,16 +47,16 @@ def build() -> typer.Typer:
         sys.stdout.write(clinic.new_case(tooth, notation))
 
     @app.command()
-    def plan(case: CaseFile, json_to: JsonFile = None) -> None:
+    def plan(case: CaseFile, json_to: JsonFile = None, out: OutFolder = None) -> None:
         """Plan a case: the tray-card table, and the files you ask for."""
         folder = Path() if str(case) == "-" else case.parent
         made = clinic.plan_case(clinic.text_of(read_bytes(case), str(case)), FolderShelf(folder))
-        _hand_out(made, json_to)
+        _hand_out(made, json_to, out, make_papers)
 
     @app.command()
-    def demo(json_to: JsonFile = None) -> None:
+    def demo(json_to: JsonFile = None, out: OutFolder = None) -> None:
         """Plan the invented demonstration tooth."""
-        _hand_out(clinic.plan_case(clinic.demo_case(), FolderShelf(Path())), json_to)
+        _hand_out(clinic.plan_case(clinic.demo_case(), FolderShelf(Path())), json_to, out, make_papers)
 
     @app.command()
     def tray(
@@ -86,10 +95,14 @@ def run(app: typer.Typer) -> int:
         return 1
     except Exception as error:
         usage = getattr(error, "format_message", None)
-        if usage is None:
+        if usage is not None:
+            sys.stderr.write(f"rootfill: {usage()} Try rootfill --help.\n")
+            return 2
+        if os.environ.get(TRACE):
             raise
-        sys.stderr.write(f"rootfill: {usage()} Try rootfill --help.\n")
-        return 2
+        said = f"our fault: {type(error).__name__}. Run it again with {TRACE}=1 and report what it prints"
+        sys.stderr.write(f"rootfill: {said}, with the case file.\n")
+        return 1
     return int(answer or 0)
 
 
@@ -102,12 +115,17 @@ def _sentence(error: RootfillError) -> str:
     return " ".join(text.split())
 
 
-def _hand_out(made: Plan, json_to: Path | None) -> None:
-    """Write or show, and say by the exit code whether a canal has an exit."""
+def _hand_out(made: Plan, json_to: Path | None, out: Path | None, make_papers: Callable[[], clinic.Papers]) -> None:
+    """Show, write everything or nothing, and say by the exit code whether a canal has an exit."""
+    files: Mapping[str, bytes] = {}
+    if out is not None:
+        files = clinic.make_documents(made, make_papers(), dt.datetime.now().astimezone())
     if json_to is not None:
         _write_json(json_to, clinic.plan_json(made))
+    if out is not None:
+        write_all(out, files)
     if str(json_to) != "-":
-        show_plan(made, [])
+        show_plan(made, [out / name for name in files] if out is not None else [])
     if made.has_exit:
         raise typer.Exit(EXIT_CANAL)
 

@@ -6,17 +6,20 @@ from rootfill.clinic.plan_case import (
     case_schema,
     demo_case,
     generic_tray_text,
+    make_documents,
     plan_case,
     tray_json,
 )
-from rootfill.clinic.ports import TrayShelf
+from rootfill.clinic.ports import Papers, TrayShelf
 from rootfill.clinic.result import plan_data, plan_json
 
 __all__ = [
+    "Papers",
     "TrayShelf",
     "case_schema",
     "demo_case",
     "generic_tray_text",
+    "make_documents",
     "new_case",
     "plan_case",
     "plan_data",

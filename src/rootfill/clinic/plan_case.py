@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from importlib.metadata import version
 from typing import Any
 
@@ -9,7 +10,8 @@ import numpy as np
 
 from rootfill import tables
 from rootfill.clinic.casefile import GENERIC_TRAY, case_adapter, read_case, tray_adapter
-from rootfill.clinic.ports import TrayShelf
+from rootfill.clinic.ports import Papers, TrayShelf
+from rootfill.clinic.result import plan_json
 from rootfill.plan import Plan, make_plan
 from rootfill.tray.model import Tray
 
@@ -21,6 +23,16 @@ def plan_case(text: str, shelf: TrayShelf) -> Plan:
     """Plan a case file. Raises InputRefused."""
     case, tray = read_case(text, shelf)
     return make_plan(case, tray, np.random.default_rng(SEED), f"rootfill {version('rootfill')}")
+
+
+def make_documents(plan: Plan, papers: Papers, printed: dt.datetime) -> dict[str, bytes]:
+    """Everything a plan is handed out as: file name and content. All or nothing."""
+    return {
+        "plan.json": plan_json(plan).encode(),
+        "card.pdf": papers.card_pdf(plan, printed),
+        "report.html": papers.report_html(plan, printed).encode(),
+        "report.pdf": papers.report_pdf(plan, printed),
+    }
 
 
 def demo_case() -> str:

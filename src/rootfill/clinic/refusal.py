@@ -14,6 +14,8 @@ from rootfill.units import parse_number
 Node = Mapping[str, Any]
 Place = Sequence[str | int]
 
+UNKNOWN = ("extra_forbidden", "unexpected_keyword_argument")
+
 _UNITS = {
     "_mm": "mm",
     "_deg": "degrees",
@@ -27,12 +29,12 @@ _UNITS = {
 
 def refusal(error: ValidationError, adapter: TypeAdapter[Any], data: Mapping[str, Any]) -> InputRefused:
     """The first thing wrong, in the words of the person who typed it."""
-    first = min(error.errors(), key=lambda e: (e["type"] in ("missing", "union_tag_invalid"), _depth(e["loc"])))
+    first = _first(error.errors())
     schema = adapter.json_schema()
     nodes = list(_nodes(schema, schema, first["loc"]))
     field = _field([step for step, _ in nodes], data)
     kind, value = first["type"], first["input"]
-    if kind in ("extra_forbidden", "unexpected_keyword_argument"):
+    if kind in UNKNOWN:
         known = list(nodes[-1][1].get("properties", {})) if nodes else list(schema.get("properties", {}))
         unknown = str(first["loc"][-1])
         return InputRefused(_join(field, unknown), Said("not known here"), _did_you_mean(unknown, known))
@@ -44,8 +46,15 @@ def refusal(error: ValidationError, adapter: TypeAdapter[Any], data: Mapping[str
     return InputRefused(field, value, f"allowed: {_allowed(_leaf(nodes), name)}{_slip(value, _leaf(nodes))}")
 
 
-def _depth(loc: Place) -> int:
-    return -len(loc)
+def _first(errors: Sequence[Any]) -> Any:
+    """The first error that is not just the consequence of one inside it; an unknown key before the one it hides."""
+    inner = [e for e in errors if not any(_inside_of(o["loc"], e["loc"]) for o in errors)]
+    unknown = [e for e in inner if e["type"] in UNKNOWN]
+    return (unknown or inner)[0]
+
+
+def _inside_of(loc: Place, outer: Place) -> bool:
+    return len(loc) > len(outer) and tuple(loc[: len(outer)]) == tuple(outer)
 
 
 def _leaf(nodes: Sequence[tuple[str | int, Node]]) -> Node:
@@ -126,7 +135,8 @@ def _option_words(option: Node, name: str) -> str:
     if "enum" in option:
         return ", ".join(str(e) for e in option["enum"])
     if "$ref" in option or option.get("type") == "object":
-        return "a table of its own keys"
+        required = ", ".join(option.get("required", []))
+        return f"a table with {required}" if required else "a table of its own keys"
     kind = option.get("type")
     if kind in ("number", "integer"):
         return _range_words(option, name)

@@ -10,6 +10,8 @@ from rootfill.tooth.profile import Profile
 from rootfill.units import FloatArray
 
 VERDICTS = tuple(Verdict)
+DUST_MM = 1e-9
+"""Ties in floating point: a contact that only just reaches 4 mm does not lie above it."""
 
 
 def seat_s_mm(profile: Profile, cones: TrimmedCones, widen_mm: FloatArray) -> FloatArray:
@@ -56,8 +58,8 @@ def held(
     gap = np.where(s >= start[:, None], gap, np.inf)
     limit = gap.min(axis=1) + contact_mm
     above = s - seat[:, None]
-    low = np.where(above <= 2 + 1e-9, gap, np.inf).min(axis=1) <= limit
-    high = np.where(above >= 4 - 1e-9, gap, np.inf).min(axis=1) <= limit
+    low = np.where(above <= 2 + DUST_MM, gap, np.inf).min(axis=1) <= limit + DUST_MM
+    high = np.where(above >= 4 - DUST_MM, gap, np.inf).min(axis=1) < limit - DUST_MM
     loose = seat < own_from_mm - loose_below_mm
     return np.select([loose, low & high, low], [0, 1, 2], 3)
 

@@ -13,8 +13,6 @@ from rootfill.tooth.anatomy import length_range, look_for, nerve_near, thin_root
 from rootfill.tooth.notation import ToothNumber
 from rootfill.tray.model import Tray
 
-TIGHT_RADIUS_MM = 10.0
-WIDE_END_MM = 0.50
 _FEATURES = {
     "ledge": "a ledge: instruments catch there; probe by hand before trusting a stop below it",
     "block": "a block: the length below it is not proven",
@@ -124,7 +122,7 @@ def _wall(frame: Frame, tooth: ToothNumber) -> Iterator[str]:
 
 def _end(frame: Frame) -> Iterator[str]:
     width = float(frame.canal.profile.wide_mm[0])
-    if width >= WIDE_END_MM and frame.entry.technique != "injected_only":
+    if width >= tables.rule("wide_end_mm").value and frame.entry.technique != "injected_only":
         yield (
             f"Wide end, {width:.2f} mm: little holds the compound back; cone short, light first push, "
             "film after the down-pack."
@@ -143,7 +141,7 @@ def _curve(frame: Frame, settings: Settings, chosen: Sequence[InstrumentFit]) ->
         p.name for p in (*settings.tray.pluggers, *settings.tray.heated_tips) if p.material == "steel" and not p.prebend
     }
     for arc in frame.canal.curve.arcs:
-        if arc.radius_mm >= TIGHT_RADIUS_MM:
+        if arc.radius_mm >= tables.rule("tight_radius_mm").value:
             continue
         inside = [f.name for f in chosen if f.name in steel and frame.station(f.set_stop_mm) < arc.to_mm - 1e-9]
         if inside:

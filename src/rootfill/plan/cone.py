@@ -163,6 +163,7 @@ def _estimate(value: float, sample: FloatArray, unit: str, because: str, source:
 def _advice(frame: Frame, settings: Settings, c: _Candidate, seats: FloatArray, draws: Draws) -> Iterator[str]:
     """What to do in each verdict, the planned one first; then what trimming by ruler or gauge costs."""
     yield ADVICE[c.verdict]
+    yield _distance(frame, settings, c)
     if c.cone.taper >= frame.canal.profile.apical_taper() - 1e-9 and c.verdict is not Verdict.WRONG_PLACE:
         yield f"A cone of lower taper than {size_name(c.cone.size, c.cone.taper)} would be held nearer its tip."
     for verdict in VERDICTS:
@@ -175,6 +176,19 @@ def _advice(frame: Frame, settings: Settings, c: _Candidate, seats: FloatArray, 
         by = settings.case.preferences.trim_by
         how = {"gauge": "in the gauge hole", "ruler": "by ruler"}
         yield f"Trimmed {how[by]} the seat scatters by ±{here_sd:.1f} mm (SD); {how[other]} by ±{there_sd:.1f} mm."
+
+
+def _distance(frame: Frame, settings: Settings, c: _Candidate) -> str:
+    """How far short the tip ends, what was wanted, and what the next gauge size would make of it."""
+    end = "the join" if frame.own_end_s_mm == frame.canal.own_from_mm > 0 else "the chosen end"
+    wanted = _target_s_mm(frame, settings) - frame.own_end_s_mm
+    text = f"Ends {c.seat_s_mm - frame.own_end_s_mm:.2f} mm short of {end}; {wanted:g} mm was wanted"
+    wider = [g for g in _gauges(c.cone, float(frame.canal.profile.narrow_mm[-1])) if g > c.trim_to]
+    if not wider:
+        return f"{text}."
+    cones = TrimmedCones(np.array([wider[0] / 100]), c.cone.taper)
+    then = float(seat_s_mm(frame.canal.profile, cones, np.zeros(1))[0]) - frame.own_end_s_mm
+    return f"{text}. Trimmed to {wider[0]} it would end {then:.2f} mm short."
 
 
 _WORDS = {

@@ -1,0 +1,117 @@
+"""Random teeth: no case breaks the program, and the chances of a cone agree with a plain count."""
+
+from __future__ import annotations
+
+import time
+from typing import Any
+
+import numpy as np
+
+from rootfill import clinic
+from rootfill.errors import InputRefused
+from rootfill.plan import Plan
+
+COVERS = ["src/rootfill/plan", "src/rootfill/fit", "src/rootfill/tooth", "src/rootfill/tray", "src/rootfill/clinic"]
+
+CASES = 1500
+COUNTED = 40
+DRAWS = 1_000_000
+
+
+def run(seed: int) -> dict[str, Any]:
+    """Plan random cases, then count a million cones for some of them."""
+    rng = np.random.default_rng(seed)
+    refused, exits, planned, seconds = 0, 0, 0, []
+    misses: list[float] = []
+    for _ in range(CASES):
+        text, shapes = random_case(rng)
+        started = time.perf_counter()
+        try:
+            plan = clinic.plan_case(text, _NoShelf())
+        except InputRefused:
+            refused += 1
+            continue
+        seconds.append(time.perf_counter() - started)
+        exits += plan.has_exit
+        planned += 1
+        if len(misses) < COUNTED:
+            misses += [_miss(rng, plan, i, shape) for i, shape in enumerate(shapes) if plan.canals[i].cone is not None]
+    return {
+        "cases": CASES,
+        "planned": planned,
+        "refused": refused,
+        "with_an_exit": exits,
+        "seconds_median": round(float(np.median(seconds)), 3),
+        "seconds_worst": round(max(seconds), 3),
+        "chances_counted": len(misses),
+        "chances_largest_difference": round(max(misses), 4),
+        "chances_limit": 0.015,
+        "passed": max(misses) < 0.015,
+    }
+
+
+class _NoShelf:
+    def tray_text(self, name: str) -> str:
+        raise InputRefused("tray.file", name, "no tray files here")
+
+
+Shape = tuple[int, float, float]
+
+
+def random_case(rng: np.random.Generator) -> tuple[str, list[Shape]]:
+    """A case file of one to three canals; sizes, tapers, lengths, bends and wishes at random."""
+    lines, shapes = ['[case]\nid = "random"\ntooth = 36\nnotation = "iso3950"\n'], []
+    for i in range(int(rng.integers(1, 4))):
+        size, taper = int(rng.choice([20, 25, 30, 35, 40, 50])), float(rng.choice([0.02, 0.04, 0.05, 0.06, 0.08]))
+        length, working = float(rng.uniform(6, 15)), float(rng.uniform(17, 25))
+        shapes.append((size, taper, length))
+        lines.append(
+            f'[[canals]]\nname = "C{i}"\nreference = "cusp {i}"\nworking_length_mm = {working:.1f}\n'
+            f"canal_length_mm = {length:.2f}\nmade = {{ size = {size}, taper = {taper} }}\n{_extras(rng, i, length)}"
+        )
+    return "\n".join(lines), shapes
+
+
+def _extras(rng: np.random.Generator, i: int, length: float) -> str:
+    angle, radius, start = rng.uniform(5, 50), rng.uniform(4, 25), rng.uniform(0, 3)
+    options = [
+        "curvature = []",
+        f"curvature = [{{ angle_deg = {angle:.0f}, radius_mm = {radius:.1f}, from_mm = {start:.1f} }}]",
+        "post_planned = true",
+        f"technique = '{rng.choice(['stepwise', 'single_wave', 'injected_only'])}'",
+        f"wall_mm = {rng.uniform(0.4, 2):.2f}",
+    ]
+    if i > 0:
+        options.append(f"joins = {{ canal = 'C0', at_mm = {rng.uniform(0.5, length - 2):.1f} }}")
+    return "\n".join(o for o in options[1 - int(rng.integers(0, 2)) :] if rng.random() < 0.4) + "\n"
+
+
+def _miss(rng: np.random.Generator, plan: Plan, i: int, shape: Shape) -> float:
+    """Largest difference between the plan's chances and a plain count on the same straight taper."""
+    cone = plan.canals[i].cone
+    assert cone is not None
+    size, taper, length = shape
+    own = plan.canals[i].section.own_from_mm
+    end = size / 100 + rng.uniform(-0.02, 0.02, DRAWS)
+    tip = np.maximum(cone.trim_to / 100 + rng.normal(0, 0.01, DRAWS), cone.size / 100 + rng.normal(0, 0.039, DRAWS))
+    top = end + taper * length
+    by_tip = np.where(tip > end, (tip - end) / taper, -(end - tip) / cone.taper)
+    by_orifice = length - (top - tip) / cone.taper
+    seat = np.minimum(np.maximum(by_tip, by_orifice), length)
+    gaps = {}
+    for name, low, high in (("last", 0.0, 2.0), ("above", 4.0, np.inf)):
+        a = np.maximum(np.maximum(seat, own), seat + low)
+        b = np.minimum(seat + high, length)
+        ends = [(end + taper * s - tip - cone.taper * (s - seat)) / 2 for s in (np.minimum(a, length), b)]
+        gaps[name] = np.where(a <= b, np.minimum(*ends), np.inf)
+    start = np.maximum(seat, own)
+    least = np.minimum(*[(end + taper * s - tip - cone.taper * (s - seat)) / 2 for s in (start, length)])
+    low, high = gaps["last"] <= least + 0.02 + 1e-9, gaps["above"] < least + 0.02 - 1e-9
+    loose = seat < own - 0.2
+    counted = {
+        "loose": loose.mean(),
+        "all_along": (~loose & low & high).mean(),
+        "right": (~loose & low & ~high).mean(),
+        "wrong_place": (~loose & ~low).mean(),
+    }
+    return max(abs(float(counted[k]) - cone.chances[k]) for k in counted)
