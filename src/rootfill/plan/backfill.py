@@ -119,7 +119,7 @@ def _blind_gap(packed_top_mm: float, needle: InstrumentFit) -> Estimate:
 def _gap_caution(gap: Estimate, needle: InstrumentFit) -> str:
     return (
         f"Needle {needle.name} stops {gap.value:.1f} mm above the packed top: the first increment is not reached, "
-        "only filled from above; a void there is to be expected."
+        "only filled from above: expect a void."
     )
 
 

@@ -54,15 +54,14 @@ def _tooth(case: Case, tray: Tray, tooth: ToothNumber, canals: Sequence[CanalPla
     if near is not None:
         yield near
     if any(c.downpack for c in packed):
-        yield "No alcohol in the canal or on the tray while a tip is hot: fire."
+        yield "No alcohol in the canal or on the tray near a hot tip: fire."
         yield from _heat_seconds(tray, packed)
         force = tables.rule("force_taught_n")
-        taught = f"Push with {force.low:g} to {force.high:g} N, as learned on a kitchen scale"
-        yield f"{taught}; less in thin roots (common practice)."
+        yield f"Push {force.low:g} to {force.high:g} N, as learned on a kitchen scale; less in thin roots."
     if any(c.increments for c in packed):
-        yield "A hot needle burns a lip: shield it."
+        yield "Shield the lip from the hot needle."
     if tray.assumed:
-        yield "Instrument dimensions are assumed, not measured: try every plugger in and note where it binds."
+        yield "Instrument dimensions are assumed: try every plugger in, note where it binds."
     if any(f.kind == "reference_moved" for f in case.findings):
         yield "A reference moved: take every length of this tooth again; the lengths below are as entered."
     for one in look_for(tooth, [c.name for c in case.canals]):
@@ -76,7 +75,7 @@ def _heat_seconds(tray: Tray, packed: Sequence[CanalPlan]) -> Iterator[str]:
     if any(t.name in used and not t.measured for t in tray.heated_tips):
         yield f"The heated tip was never measured: {pulse:g} s at a time, wait {wait:g} s between; no other seconds."
     elif any(t.name in used for t in tray.heated_tips):
-        yield "Seconds of heat are not computed yet: keep to the maker's instructions, as short as they allow."
+        yield "Seconds of heat are not computed: as short as the maker's instructions allow."
 
 
 def _length(frame: Frame, tooth: ToothNumber) -> Iterator[str]:
@@ -113,7 +112,7 @@ def _wall(frame: Frame, tooth: ToothNumber) -> Iterator[str]:
         at, wall = frame.canal.wall.thinnest()
         if wall < limit:
             where = f" at {frame.depth(at):.1f} mm" if frame.canal.wall.s_mm.size > 1 else ""
-            yield f"Wall only {wall:.2f} mm{where}: short heat, light push. Heat takes the root as that thin all round."
+            yield f"Wall only {wall:.2f} mm{where}: short heat, light push."
         return
     thin = thin_roots(tooth, frame.name)
     if thin is not None:
@@ -133,8 +132,8 @@ def _curve(frame: Frame, settings: Settings, chosen: Sequence[InstrumentFit]) ->
     if not frame.curve_known:
         share = tables.rule("curved_share_percent").value
         yield (
-            "Curvature not entered: planned as straight, stops at the cautious end; "
-            f"{share:.0f} % of canals are curved (tables). Try the pluggers in."
+            "Curvature not entered: planned as straight, stops at the cautious end. "
+            f"{share:.0f} % of canals are curved (tables): try the pluggers in."
         )
         return
     steel = {

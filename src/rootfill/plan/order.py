@@ -64,9 +64,7 @@ def join_cautions(frame: Frame, frames: Sequence[Frame]) -> list[str]:
     if frame.entry.joins is not None:
         other, at = frame.entry.joins.canal, frame.depth(frame.canal.own_from_mm)
         said.append(f"Joins {other} at {at:.1f} mm: keep a cone or point in the join while {other} is packed.")
-        said.append(
-            f"Check the join before packing: with the cone of {other} in place this cone stops at or above {at:.1f} mm."
-        )
+        said.append(f"Check before packing: with the cone of {other} in, this cone stops at or above {at:.1f} mm.")
     for o in joined_to(frame, frames):
         at = frame.depth(o.canal.own_from_mm)
         said.append(

@@ -25,7 +25,7 @@ def plan_sealer(sealer: Sealer | None, canals: Sequence[CanalPlan]) -> SealerPla
     row = _type_row(sealer)
     return SealerPlan(
         name=None if sealer is None else sealer.name,
-        amount="A thin coat on the apical third of each cone; none pooled in the canal (common practice, no source).",
+        amount="Thin coat on the apical third of each cone, none pooled (common practice).",
         canal_state=_canal_state(sealer, row),
         heat=_heat(sealer),
         working_time=_working_time(sealer, takes),

@@ -1,0 +1,33 @@
+"""typst, with the project's own fonts and data passed as JSON: no word of a case ever becomes markup."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from datetime import datetime
+from importlib.resources import as_file, files
+from typing import Any, cast
+
+import typst
+
+from rootfill.drawing.tokens import FONT, PAPER, as_mapping
+
+
+def pdf(template: str, data: Mapping[str, Any], printed: datetime) -> bytes:
+    """The PDF of ``papers/<template>.typ`` filled with ``data``; embedded fonts, none of the machine's."""
+    whole = {"font": FONT, "colours": as_mapping(PAPER), "printed": clock(printed), **data}
+    source = (files("rootfill.papers") / f"{template}.typ").read_bytes()
+    with as_file(files("rootfill") / "data" / "fonts") as fonts:
+        return typst.compile(
+            source,
+            font_paths=cast("list[bytes]", [str(fonts)]),
+            ignore_system_fonts=True,
+            sys_inputs={"data": json.dumps(whole, ensure_ascii=False)},
+            format="pdf",
+            timestamp=int(printed.timestamp()),
+        )
+
+
+def clock(printed: datetime) -> str:
+    """'24 November 2026, 10:42'."""
+    return f"{printed.day} {printed:%B %Y, %H:%M}"
