@@ -60,7 +60,10 @@ def bend(canal: Canal, rod: Rod, modulus_mpa: float, tip_s_mm: float, pieces: in
     so the second time the stations next to every contact stand eight times closer.
     """
     coarse = _at_rest(canal, rod, modulus_mpa, tip_s_mm, stations(canal, tip_s_mm, pieces))
-    return _at_rest(canal, rod, modulus_mpa, tip_s_mm, _closer_at_contacts(coarse))
+    try:
+        return _at_rest(canal, rod, modulus_mpa, tip_s_mm, _closer_at_contacts(coarse))
+    except SolverError:  # next to the first touch, where every force is a hundredth of a newton
+        return coarse
 
 
 def _closer_at_contacts(bent: Bent) -> FloatArray:
@@ -212,9 +215,16 @@ class _Scan:
 
     def force(self, tip: float) -> float:
         if tip not in self.known:
-            on = stations(self.canal, tip, PIECES)
-            self.known[tip] = _at_rest(self.canal, self.rod, self.modulus_mpa, tip, on).largest_force_n
+            self.known[tip] = self._solved(tip)
         return self.known[tip]
+
+    def _solved(self, tip: float) -> float:
+        """The force; infinite where the solver does not finish, so that the reach ends before that place."""
+        try:
+            on = stations(self.canal, tip, PIECES)
+            return _at_rest(self.canal, self.rod, self.modulus_mpa, tip, on).largest_force_n
+        except SolverError:
+            return math.inf
 
     def first_passing(self, limit_n: float) -> float:
         """Refined station just before the force first passes the limit; the wedge when it never does."""

@@ -131,5 +131,7 @@ def _options(frame: Frame, packed_top_mm: float, needle: InstrumentFit) -> Itera
     if wider:
         gauge = min(int(r["gauge"]) for r in wider)
         yield f"A thinner needle: {gauge} G or thinner reaches the packed top by its width ({width:.2f} mm there)."
-    yield "Warm the top of the packed compound again and pack it up against the first increment."
+    if frame.entry.technique == "injected_only":
+        return
+    yield "Warm the top of the packed compound longer and pack it against the first increment."
     yield f"Pack less deep: a packed top at {needle.set_stop_mm + 0.5:.1f} mm or above is reached by {needle.name}."

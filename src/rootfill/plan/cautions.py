@@ -8,7 +8,7 @@ from rootfill import tables
 from rootfill.plan.case import Case
 from rootfill.plan.frame import Frame
 from rootfill.plan.model import CanalPlan, ConeChoice, InstrumentFit
-from rootfill.plan.settings import Settings
+from rootfill.plan.settings import AGREE_MM, Settings
 from rootfill.tooth.anatomy import length_range, look_for, nerve_near, thin_roots
 from rootfill.tooth.notation import ToothNumber
 from rootfill.tray.model import Tray
@@ -39,7 +39,7 @@ def canal_cautions(
         *_oval(frame),
         *_plugger(chosen),
         *_features(frame),
-        *_blood(frame, settings),
+        *_findings(frame, settings),
     )
 
 
@@ -57,7 +57,8 @@ def _tooth(case: Case, tray: Tray, tooth: ToothNumber, canals: Sequence[CanalPla
         yield "No alcohol in the canal or on the tray near a hot tip: fire."
         yield from _heat_seconds(tray, packed)
         force = tables.rule("force_taught_n")
-        yield f"Push {force.low:g} to {force.high:g} N, as learned on a kitchen scale; less in thin roots."
+        taught = f"Push {force.low:g} to {force.high:g} N, as learned on a kitchen scale"
+        yield f"{taught} (common practice); less in thin roots."
     if any(c.increments for c in packed):
         yield "Shield the lip from the hot needle."
     if tray.assumed:
@@ -72,7 +73,7 @@ def _heat_seconds(tray: Tray, packed: Sequence[CanalPlan]) -> Iterator[str]:
     """No seconds of heat before they are computed; for a tip nobody measured the trade's short pulses."""
     used = {s.heated_tip for c in packed for s in c.downpack}
     pulse, wait = tables.rule("unmeasured_heat_s").value, tables.rule("unmeasured_wait_s").value
-    if any(t.name in used and not t.measured for t in tray.heated_tips):
+    if any(t.name in used and (not t.measured or tray.assumed) for t in tray.heated_tips):
         yield f"The heated tip was never measured: {pulse:g} s at a time, wait {wait:g} s between; no other seconds."
     elif any(t.name in used for t in tray.heated_tips):
         yield "Seconds of heat are not computed: as short as the maker's instructions allow."
@@ -173,8 +174,13 @@ def _plugger(chosen: Sequence[InstrumentFit]) -> Iterator[str]:
         yield f"No plugger works within {within:g} mm of the end: {nearest}."
 
 
-def _blood(frame: Frame, settings: Settings) -> Iterator[str]:
-    points = [f for f in settings.case.findings if f.kind == "paper_point" and f.canal == frame.name]
+def _findings(frame: Frame, settings: Settings) -> Iterator[str]:
+    mine = [f for f in settings.case.findings if f.canal == frame.name]
+    for f in mine:
+        if f.kind == "binds" and f.value_mm is not None and f.value_mm > frame.made_end_mm + AGREE_MM:
+            said = f"{f.instrument} is noted to bind at {f.value_mm:g} mm"
+            yield f"{said}, past the end at {frame.made_end_mm:g} mm: not used, check it."
+    points = [f for f in mine if f.kind == "paper_point"]
     if points and points[-1].tip == "blood":
         yield "Blood on the last paper point: too long, or a source at the side; look before packing."
 

@@ -9,7 +9,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rootfill import tables
-from rootfill.errors import InputRefused
 from rootfill.fit.model import Draws, TrimmedCones, Verdict
 from rootfill.fit.seat import VERDICTS, held, open_share, seat_s_mm
 from rootfill.fit.trim import trim_mm, trimmed_by_gauge, trimmed_by_ruler
@@ -40,20 +39,17 @@ class _Candidate:
 
 
 def choose_cone(frame: Frame, settings: Settings) -> ConeChoice | None:
-    """The best cone of the tray, or None when none can stand in this canal without passing the end.
-
-    Raises InputRefused when every cone is wider than the orifice.
-    """
-    orifice = float(frame.canal.profile.narrow_mm[-1])
-    entering = [c for c in settings.tray.cones if c.tip_mm < orifice]
-    if not entering:
-        least = min(settings.tray.cones, key=lambda c: c.size)
-        none = f"no cone of the tray enters the orifice of {frame.name}, {orifice:.2f} mm wide"
-        raise InputRefused("tray.cones", least.size_name, none)
+    """The best cone of the tray, or None when none can stand in this canal without passing the end."""
+    entering = [c for c in settings.tray.cones if enters(c, frame)]
     found = [c for cone in entering if (c := _best_trim(frame, settings, cone)) is not None]
     if not found:
         return None
     return _described(frame, settings, min(found, key=lambda c: _rank(frame, c)))
+
+
+def enters(cone: Cone, frame: Frame) -> bool:
+    """Whether the cone's tip passes the orifice."""
+    return cone.tip_mm < float(frame.canal.profile.narrow_mm[-1])
 
 
 def _rank(frame: Frame, c: _Candidate) -> tuple[float, ...]:

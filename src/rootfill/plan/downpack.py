@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from rootfill import tables
 from rootfill.plan.frame import Frame
@@ -20,6 +21,7 @@ class Downpack:
     steps: tuple[DownpackStep, ...]
     packed_top_mm: float
     because: str
+    source: str
     cold: Estimate | None
     cold_advice: tuple[str, ...]
     cautions: tuple[str, ...]
@@ -32,60 +34,76 @@ def plan_downpack(
     if technique == "injected_only":
         return _injected_only(frame, fill_level_mm)
     heat, apical = instruments.with_role("heat"), instruments.with_role("apical")
-    top, because, cautions = _packed_top(frame, heat, apical, fill_level_mm)
-    if heat is None:
-        cautions = (*cautions, "No heated tip of the tray enters this canal: it cannot be packed warm as planned.")
-    deepest = _deepest_heat(frame, heat, top)
+    top = _packed_top(frame, heat, apical, fill_level_mm)
+    cautions = tuple(_cautions(frame, heat, apical, top, fill_level_mm))
+    deepest = _deepest_heat(frame, heat, top.mm)
     levels = _levels(frame, technique, deepest)
-    steps = tuple(_step(k, level, k == len(levels), top, heat, instruments) for k, level in enumerate(levels, 1))
+    steps = tuple(_step(k, level, k == len(levels), top.mm, heat, instruments) for k, level in enumerate(levels, 1))
     cold = _cold(frame, cone, deepest)
     advice = tuple(_cold_advice(frame, cone, heat, deepest, cold)) if cold is not None else ()
-    return Downpack(steps, top, because, cold, advice, cautions)
+    return Downpack(steps, top.mm, top.because, top.source, cold, advice, cautions)
+
+
+class _Top(NamedTuple):
+    """Depth of the compound after the last push, why, and by which source."""
+
+    mm: float
+    because: str
+    source: str
 
 
 def _injected_only(frame: Frame, fill_level_mm: float) -> Downpack:
     """Nothing is packed: injection starts on the plug whose top was entered, or at the chosen end."""
     asked = frame.entry.pack_to_mm
     if asked is not None:
-        return Downpack((), max(asked, fill_level_mm), "top of the plug, set by you", None, (), ())
+        top = _asked(asked, fill_level_mm)
+        return Downpack((), top.mm, f"top of the plug, {top.because}", top.source, None, (), ())
     caution = (
         "Injected only, and no plug is entered: nothing stops the first increment at the end. "
         "Place a plug and enter its top as pack_to_mm."
     )
-    return Downpack((), frame.depth(frame.own_end_s_mm), "the chosen end: no plug entered", None, (), (caution,))
+    end = frame.depth(frame.own_end_s_mm)
+    return Downpack((), end, "the chosen end: no plug entered", "case", None, (), (caution,))
 
 
-def _packed_top(
-    frame: Frame, heat: InstrumentFit | None, apical: InstrumentFit | None, fill_level_mm: float
-) -> tuple[float, str, tuple[str, ...]]:
-    """Depth of the compound after the last push: what the clinician asked for, else the apical plugger's stop,
-    never deeper than the planned end of heat nor than heat softens ahead of its tip."""
-    asked, stop = frame.entry.pack_to_mm, None if apical is None else apical.set_stop_mm
-    if asked is not None:
-        return max(asked, fill_level_mm), "set by you", tuple(_asked_cautions(asked, stop))
-    ahead = softened_ahead().low
-    limits = [(heat_end_mm(frame), "the planned end of heat")]
-    if stop is not None:
-        limits.append((stop, f"the stop of plugger {apical.name}" if apical else ""))
+def _asked(asked: float, fill_level_mm: float) -> _Top:
+    if asked < fill_level_mm:
+        return _Top(fill_level_mm, "the fill level: pack_to_mm lies above it", "practice")
+    return _Top(asked, "set by you", "case")
+
+
+def _packed_top(frame: Frame, heat: InstrumentFit | None, apical: InstrumentFit | None, fill_level_mm: float) -> _Top:
+    """What the clinician asked for, else the apical plugger's stop; never deeper than the planned end of heat
+    nor than heat softens ahead of its tip, never above the fill level."""
+    if frame.entry.pack_to_mm is not None:
+        return _asked(frame.entry.pack_to_mm, fill_level_mm)
+    limits = [_Top(heat_end_mm(frame), "the planned end of heat", "practice")]
+    if apical is not None:
+        limits.append(_Top(apical.set_stop_mm, f"the stop of plugger {apical.name}", "fit.reach"))
     if heat is not None:
-        limits.append((heat.set_stop_mm + ahead, "what the heated tip softens ahead"))
-    top, because = min(limits)
-    if top <= fill_level_mm:
-        caution = (
-            "" if top == fill_level_mm else f"Packing ends at {top:.1f} mm, above the fill level: nothing to inject."
-        )
-        return fill_level_mm, "the fill level", (caution,) if caution else ()
-    return top, because, ()
+        ahead = softened_ahead()
+        limits.append(_Top(heat.set_stop_mm + ahead.low, "what the heated tip softens ahead", ahead.source))
+    top = min(limits)
+    return top if top.mm > fill_level_mm else _Top(fill_level_mm, "the fill level", "practice")
 
 
-def _asked_cautions(asked: float, stop: float | None) -> Iterator[str]:
-    if stop is None or stop < asked:
-        reach = "no plugger fits" if stop is None else f"the deepest stop of a chosen plugger is {stop:.1f} mm"
-        yield f"Packed top {asked:g} mm is set by you; {reach}: check that the compound is packed down to there."
+def _cautions(
+    frame: Frame, heat: InstrumentFit | None, apical: InstrumentFit | None, top: _Top, fill_level_mm: float
+) -> Iterator[str]:
+    asked, stop = frame.entry.pack_to_mm, None if apical is None else apical.set_stop_mm
+    if heat is None:
+        yield "No heated tip of the tray enters this canal: it cannot be packed warm as planned."
+    if asked is not None and asked < fill_level_mm:
+        yield f"pack_to_mm {asked:g} lies above the fill level {fill_level_mm:.1f} mm: take the filling down to there."
+    elif stop is not None and stop < top.mm and (asked is not None or top.because == "the fill level"):
+        deepest = f"The deepest plugger stop is {stop:.1f} mm"
+        yield f"{deepest}, above the packed top {top.mm:.1f} mm: check it is packed down to there."
+    elif stop is None and asked is not None:
+        yield f"Packed top {asked:g} mm is set by you; no plugger of the tray works in this canal."
 
 
 def _deepest_heat(frame: Frame, heat: InstrumentFit | None, top: float) -> float | None:
-    """Deepest stop of the heated tip: its own, but not past the packed top nor above the orifice."""
+    """Deepest stop of the heated tip: its own, but not past the planned end of heat nor above the orifice."""
     if heat is None:
         return None
     asked = frame.entry.pack_to_mm
@@ -176,7 +194,8 @@ def _cold_advice(
     else:
         width = float(frame.canal.profile.narrow_at(frame.station(needed)))
         yield f"{text}; {heat.name} stops at {heat.set_stop_mm:.1f} mm, so it takes a tip thinner than {width:.2f} mm."
+    end = "the end" if frame.entry.joins is None else "the chosen end, past what was planned for the join"
     yield (
-        f"That is {closest:.1f} mm from the end: heat and the push then reach the end itself; "
+        f"That is {closest:.1f} mm from {end}: heat and the push then reach further; "
         "not planned without your decision (pack_to_mm)."
     )

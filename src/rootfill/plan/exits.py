@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from rootfill import tables
 from rootfill.plan.case import Case, Visit
 from rootfill.plan.frame import Frame
 from rootfill.plan.model import Exit
+from rootfill.plan.words import affirms
 
 REPAIR = "Repair the perforation first; then plan again with what is left of the canal."
 BARRIER = (
@@ -16,9 +17,27 @@ BARRIER = (
 )
 
 
-def exit_of(case: Case, frame: Frame) -> Exit | None:
-    """The first exit that holds for this canal, or None."""
-    return next(_exits(case, frame), None)
+SHARED = ("open_end", "resorbed_end", "not_dry")
+"""Exits of the end itself: they hold for every canal that shares it."""
+
+
+def exits(case: Case, shapes: Sequence[Frame]) -> dict[str, Exit]:
+    """The first exit that holds, by canal name; canals that share an end share the exits of that end."""
+    own = {f.name: e for f in shapes if (e := next(_exits(case, f), None)) is not None}
+    ends = {_end(f, shapes): (f.name, own[f.name]) for f in shapes if f.name in own and own[f.name].kind in SHARED}
+    for frame in shapes:
+        if frame.name not in own and _end(frame, shapes) in ends:
+            name, found = ends[_end(frame, shapes)]
+            own[frame.name] = Exit(found.kind, f"{name}, which shares its end: {found.because}", found.instead)
+    return own
+
+
+def _end(frame: Frame, shapes: Sequence[Frame]) -> str:
+    """Name of the canal whose end this one shares."""
+    by_name = {f.name: f for f in shapes}
+    while frame.entry.joins is not None:
+        frame = by_name[frame.entry.joins.canal]
+    return frame.name
 
 
 def this_visit(case: Case) -> Visit | None:
@@ -63,7 +82,6 @@ def _open_end(case: Case, frame: Frame) -> Iterator[Exit]:
     width = float(frame.canal.profile.wide_mm[0])
     if width >= limit - 1e-9:
         yield Exit("open_end", f"the end is {width:.2f} mm wide, {limit:.2f} mm or more", BARRIER)
-    apex = (case.case.baseline.apex or "").lower()
     at_end = any(f.kind == "resorption" and (f.from_mm is None or f.from_mm <= 1.0) for f in frame.entry.features)
-    if at_end or "resorb" in apex or "resorption" in apex or apex.startswith("open"):
+    if at_end or affirms(case.case.baseline.apex, "resorb", "resorption", "open"):
         yield Exit("resorbed_end", "the end is resorbed or open", BARRIER)

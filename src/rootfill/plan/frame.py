@@ -11,13 +11,11 @@ import numpy as np
 from rootfill.errors import InputRefused, Said
 from rootfill.plan.case import Bend, CanalEntry, Case
 from rootfill.plan.model import Section
+from rootfill.plan.settings import AGREE_MM
 from rootfill.tooth.canal import Canal
 from rootfill.tooth.curve import Arc, Curve, arc_from_schneider
 from rootfill.tooth.profile import FilePass, Profile, from_rows, shaped, tapered
 from rootfill.tooth.wall import Wall
-
-AGREE_MM = 0.1
-"""Largest difference between the two lengths of one canal that still counts as the same number."""
 
 _DRAWN_STATIONS = 61
 

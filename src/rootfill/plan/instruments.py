@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from rootfill import tables
+from rootfill.errors import SolverError
 from rootfill.fit.beam import bend, reach
 from rootfill.fit.reach import clearance_mm, fits_rigid, grid, rigid_reach_mm, width_reach_mm
 from rootfill.plan.case import Finding
@@ -70,7 +71,7 @@ def fit_one(frame: Frame, settings: Settings, stiff: Stiff) -> InstrumentFit | N
     reach_s = _reach(frame, settings, stiff)
     if reach_s is None:
         return None
-    seen = settings.observed(frame.name, stiff.name)
+    seen = settings.observed(frame.name, stiff.name, frame.made_end_mm)
     binds = _observed(seen) if seen is not None else _computed(frame, settings, reach_s)
     if seen is not None:
         reach_s = binds.shifted(-1, frame.made_end_mm)
@@ -156,8 +157,9 @@ def _observed(seen: Finding) -> Estimate:
 
 
 def _stop(frame: Frame, settings: Settings, stiff: Stiff, binds: Estimate) -> tuple[float, tuple[str, ...]]:
-    """Short of the shallow end of binding by the margin; never below a split; irrigating needles short of the end."""
-    limit, says = binds.low - settings.case.preferences.stop_margin_mm, []
+    """Short of the shallow end of binding, and of the end, by the margin; above a split; rinsing short of the end."""
+    deepest = min(binds.low, frame.entry.working_length_mm)
+    limit, says = deepest - settings.case.preferences.stop_margin_mm, []
     if frame.entry.splits is not None:
         above = frame.depth(frame.entry.splits.at_mm) - settings.case.preferences.stop_margin_mm
         if above < limit:
@@ -187,12 +189,15 @@ def _clearance(frame: Frame, settings: Settings, stiff: Stiff, at_s: float) -> E
 
 
 def _force(frame: Frame, stiff: Stiff, at_s: float) -> Estimate | None:
-    """Largest wall force at the set stop; None where the steel would bend for good or be wedged."""
+    """Largest wall force at the set stop; None where it would bend for good, be wedged, or was not solved."""
     if bool(fits_rigid(frame.canal, stiff.rod, np.array([at_s]), grid(frame.canal))[0]):
         return Estimate(0.0, 0.0, 0.0, "N", "a straight instrument fits without touching both walls", "fit.reach")
     if clearance_mm(frame.canal, stiff.rod, at_s) < 0:
         return None
-    bent = bend(frame.canal, stiff.rod, modulus_mpa(stiff), at_s)
+    try:
+        bent = bend(frame.canal, stiff.rod, modulus_mpa(stiff), at_s)
+    except SolverError:
+        return None
     if stiff.material == "steel" and bent.surface_strain > tables.rule("steel_yield_strain").value:
         return None
     force = bent.largest_force_n

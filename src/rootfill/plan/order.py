@@ -55,7 +55,7 @@ def _own_end(frame: Frame, plan: CanalPlan) -> str:
         return ""
     join = frame.depth(frame.canal.own_from_mm)
     to = plan.cone.cone_to_mm.value
-    return f"its cone ends at {to:.2f} mm, not past the join with {frame.entry.joins.canal} at {join:.1f} mm"
+    return f"its cone ends at {to:.1f} mm, not past the join with {frame.entry.joins.canal} at {join:.1f} mm"
 
 
 def join_cautions(frame: Frame, frames: Sequence[Frame]) -> list[str]:
@@ -67,9 +67,8 @@ def join_cautions(frame: Frame, frames: Sequence[Frame]) -> list[str]:
         said.append(f"Check before packing: with the cone of {other} in, this cone stops at or above {at:.1f} mm.")
     for o in joined_to(frame, frames):
         at = frame.depth(o.canal.own_from_mm)
-        said.append(
-            f"{o.name} ends in this canal at {at:.1f} mm: keep a cone or point in the join while this one is packed."
-        )
+        where = f"{at:.1f} mm from the reference of {frame.name}"
+        said.append(f"{o.name} ends in it, {where}: keep a cone or point in the join while {frame.name} is packed.")
     if frame.entry.splits is not None:
         at = frame.depth(frame.entry.splits.at_mm)
         into = frame.entry.splits.into

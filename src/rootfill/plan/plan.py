@@ -3,32 +3,29 @@
 from __future__ import annotations
 
 import dataclasses
-import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 
 from rootfill import tables
-from rootfill.errors import InputRefused, TableError
+from rootfill.errors import InputRefused
 from rootfill.plan.backfill import fill_level_mm, plan_backfill, volume
 from rootfill.plan.case import Case
 from rootfill.plan.cautions import canal_cautions, tooth_cautions
-from rootfill.plan.cone import choose_cone
+from rootfill.plan.cone import choose_cone, enters
 from rootfill.plan.downpack import Downpack, plan_downpack
-from rootfill.plan.exits import exit_of
+from rootfill.plan.exits import exits
 from rootfill.plan.frame import Frame, frames, section_of
 from rootfill.plan.instruments import fit_instruments, with_delivery
-from rootfill.plan.model import CanalPlan, Plan, SourceLine, ToothLine
+from rootfill.plan.model import CanalPlan, Exit, Plan, SourceLine, ToothLine
 from rootfill.plan.order import join_cautions, order_of_work
 from rootfill.plan.ready import questions
+from rootfill.plan.record import assumed, unused
 from rootfill.plan.sealer import chosen_sealer, plan_sealer
 from rootfill.plan.settings import Settings
 from rootfill.tooth.notation import ToothNumber, tooth_number
 from rootfill.tray.model import Tray
 from rootfill.units import Estimate
-
-READ_FINDINGS = ("binds", "reference_moved")
-"""Kinds of finding this version reads; the others are kept and listed as unused."""
 
 
 def make_plan(case: Case, tray: Tray, rng: np.random.Generator, program: str) -> Plan:
@@ -42,7 +39,9 @@ def make_plan(case: Case, tray: Tray, rng: np.random.Generator, program: str) ->
     _check_findings(case)
     settings = Settings(case, tray, rng)
     shapes = frames(case)
-    plans = {f.name: _canal(f, shapes, settings, tooth) for f in shapes}
+    leaving = exits(case, shapes)
+    plans = {f.name: _canal(f, shapes, settings, tooth, leaving.get(f.name)) for f in shapes}
+    _check_cones(settings, shapes, plans)
     canals = tuple(plans.values())
     sealer = chosen_sealer(case, tray)
     packed = any(c.exit is None for c in canals)
@@ -57,14 +56,16 @@ def make_plan(case: Case, tray: Tray, rng: np.random.Generator, program: str) ->
         order=order_of_work(shapes, plans),
         sealer=plan_sealer(sealer, canals) if packed else None,
         cautions=tooth_cautions(case, tray, tooth, canals),
-        assumed=tuple(_assumed(case)),
+        assumed=assumed(case),
         canals=canals,
-        unused=tuple(_unused(case)),
+        unused=unused(case, tray),
     )
     return dataclasses.replace(plan, sources=_sources(plan))
 
 
-def _canal(frame: Frame, shapes: Sequence[Frame], settings: Settings, tooth: ToothNumber) -> CanalPlan:
+def _canal(
+    frame: Frame, shapes: Sequence[Frame], settings: Settings, tooth: ToothNumber, leaving: Exit | None
+) -> CanalPlan:
     entry = frame.entry
     bare = CanalPlan(
         name=frame.name,
@@ -76,7 +77,7 @@ def _canal(frame: Frame, shapes: Sequence[Frame], settings: Settings, tooth: Too
         technique=entry.technique or "stepwise",
         technique_assumed=entry.technique is None,
         section=section_of(frame),
-        exit=exit_of(settings.case, frame),
+        exit=leaving,
     )
     return bare if bare.exit is not None else _packed(bare, frame, shapes, settings, tooth)
 
@@ -124,7 +125,7 @@ def _packed(
 def _top(down: Downpack) -> Estimate:
     """A depth set by a stop: no spread of its own."""
     top = down.packed_top_mm
-    return Estimate(top, top, top, "mm", down.because, "case" if "set by you" in down.because else "fit.reach")
+    return Estimate(top, top, top, "mm", down.because, down.source)
 
 
 def _post(frame: Frame, level: float) -> Estimate:
@@ -140,7 +141,7 @@ def _post_cautions(frame: Frame, level: float, post: Estimate | None) -> Iterato
     if post is None:
         return
     left = frame.depth(frame.own_end_s_mm) - level
-    yield f"Post planned: the filling ends at {level:.1f} mm and leaves {left:.1f} mm; no back-fill."
+    yield f"Post planned: the filling ends at {level:.1f} mm and leaves {left:.1f} mm."
     if left < (tables.rule("post_filling_left_mm").low or 0.0) - 1e-9:
         yield f"No post or bonded core: only {left:.1f} mm of filling would stay."
     elif post.value < frame.orifice_at_mm - 1e-9:
@@ -150,59 +151,22 @@ def _post_cautions(frame: Frame, level: float, post: Estimate | None) -> Iterato
         )
 
 
+def _check_cones(settings: Settings, shapes: Sequence[Frame], plans: Mapping[str, CanalPlan]) -> None:
+    """Refuse a tray of which no cone enters any canal that wants one."""
+    wanting = [f for f in shapes if plans[f.name].exit is None and plans[f.name].technique != "injected_only"]
+    if wanting and not any(enters(c, f) for c in settings.tray.cones for f in wanting):
+        least = min(settings.tray.cones, key=lambda c: c.size)
+        widest = max(wanting, key=lambda f: f.canal.profile.narrow_mm[-1])
+        width = float(widest.canal.profile.narrow_mm[-1])
+        none = f"no cone of the tray enters the orifice of {widest.name}, {width:.2f} mm wide"
+        raise InputRefused("tray.cones", least.size_name, none)
+
+
 def _check_findings(case: Case) -> None:
     names = [c.name for c in case.canals]
     for i, finding in enumerate(case.findings):
         if finding.canal is not None and finding.canal not in names:
             raise InputRefused(f"findings[{i}].canal", finding.canal, f"name a canal of this tooth: {', '.join(names)}")
-
-
-def _assumed(case: Case) -> Iterator[str]:
-    """Defaults used because nothing else was entered."""
-    p = case.preferences
-    for field in dataclasses.fields(p):
-        try:
-            rule = tables.rule(field.name)
-        except TableError:
-            continue
-        value = getattr(p, field.name)
-        if math.isclose(value, rule.value):
-            yield (f"{field.name} = {value:g} {rule.unit if rule.unit != '1' else ''}".strip() + f" ({rule.mark})")
-    yield f"trim_by = {p.trim_by}, cone_spread = {p.cone_spread}"
-    for canal in case.canals:
-        if canal.technique is None:
-            yield f"{canal.name}: technique stepwise"
-        if canal.wall_mm is None:
-            yield f"{canal.name}: wall unknown"
-
-
-def _unused(case: Case) -> Iterator[str]:
-    """Sections kept but read by nothing yet."""
-    if case.images is not None:
-        yield "images"
-    for i, finding in enumerate(case.findings):
-        if finding.kind not in READ_FINDINGS:
-            yield f"findings[{i}] ({finding.kind})"
-    for name in (
-        "symptoms",
-        "sinus_tract",
-        "lesion_mm",
-        "probing_mm",
-        "mobility",
-        "restorable",
-        "healing_index",
-        "previous_treatment",
-    ):
-        if getattr(case.case.baseline, name) is not None:
-            yield f"case.baseline.{name}"
-    for name in ("anticoagulant", "pregnant"):
-        if getattr(case.patient, name) is not None:
-            yield f"patient.{name}"
-    for canal in case.canals:
-        if canal.flare_mm is not None and canal.files is None:
-            yield f"{canal.name}: flare_mm (the shape entered is final)"
-        if canal.natural is not None and canal.files is None:
-            yield f"{canal.name}: natural (the shape entered is final)"
 
 
 def _sources(plan: Plan) -> tuple[SourceLine, ...]:

@@ -8,6 +8,7 @@ from rootfill import tables
 from rootfill.plan.case import Case
 from rootfill.plan.exits import this_visit
 from rootfill.plan.model import Question
+from rootfill.plan.words import affirms
 from rootfill.tray.model import Sealer
 
 
@@ -45,8 +46,8 @@ def _together(values: list[bool | None]) -> str:
 
 def _anaesthesia(case: Case) -> str:
     """Vital teeth treated in one visit come in pain."""
-    pulp = f"{case.case.baseline.pulp or ''} {case.case.diagnosis or ''}".lower()
-    vital = "non-vital" not in pulp and any(w in pulp for w in ("vital", "pulpitis", "inflamed"))
+    said = f"{case.case.baseline.pulp or ''}, {case.case.diagnosis or ''}"
+    vital = affirms(said, "vital", "pulpitis", "inflamed")
     return "Anaesthesia works: the pulp was vital" if vital else "Anaesthesia where needed"
 
 

@@ -14,6 +14,8 @@ from rootfill.tray.model import Tray
 from rootfill.units import FloatArray
 
 ENSEMBLE = 20_000
+AGREE_MM = 0.1
+"""Depths this close are the same depth."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -54,11 +56,8 @@ class Settings:
         row = min(rows, key=lambda r: abs(int(r["size"]) - cone_size))
         return float(row[f"{p.cone_spread}_mm"])
 
-    def observed(self, canal: str, instrument: str) -> Finding | None:
-        """The newest finding of this instrument binding in this canal."""
-        seen = [
-            f
-            for f in self.case.findings
-            if f.kind == "binds" and f.canal == canal and f.instrument == instrument and f.value_mm is not None
-        ]
+    def observed(self, canal: str, instrument: str, made_end_mm: float) -> Finding | None:
+        """The last finding, in the order of the file, of this instrument binding within this canal."""
+        mine = (f for f in self.case.findings if f.kind == "binds" and f.canal == canal and f.instrument == instrument)
+        seen = [f for f in mine if f.value_mm is not None and f.value_mm <= made_end_mm + AGREE_MM]
         return seen[-1] if seen else None

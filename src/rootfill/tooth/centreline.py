@@ -11,8 +11,8 @@ import numpy as np
 from rootfill.tooth.curve import Curve
 from rootfill.units import FloatArray
 
-STRAIGHT_WITHIN_MM = 0.02
-"""How far the canal may stray from its coronal line and still lie on it, mm (our choice)."""
+STRAY_MM = 2e-4
+"""How far a computed centreline may stray from its coronal axis and still lie on it, mm."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -26,13 +26,14 @@ class Centreline:
         """Length along the canal."""
         return float(np.linalg.norm(np.diff(self.points_mm, axis=0), axis=1).sum())
 
-    def schneider_deg(self) -> float:
+    def schneider_deg(self, stray_mm: float = STRAY_MM) -> float:
         """Angle between the coronal axis and the line from the end to where the canal leaves that axis.
 
         Schneider 1971: first line along the canal from the orifice, second from the foramen to the point of
-        departure; the acute angle between them. 0 for a straight canal.
+        departure; the acute angle between them. 0 for a straight canal. A traced line needs its own tracing
+        error as ``stray_mm``.
         """
-        leaves = self._departure()
+        leaves = self._departure(stray_mm)
         if leaves == 0:
             return 0.0
         return _angle_deg(self._coronal_axis(), self.points_mm[leaves] - self.points_mm[0])
@@ -54,12 +55,12 @@ class Centreline:
     def _coronal_axis(self) -> FloatArray:
         return np.asarray(self.points_mm[-1] - self.points_mm[-2], dtype=float)
 
-    def _departure(self) -> int:
+    def _departure(self, stray_mm: float) -> int:
         """Index of the last point, coming from the orifice, that still lies on the coronal axis."""
         axis = self._coronal_axis() / np.linalg.norm(self._coronal_axis())
         from_top = self.points_mm - self.points_mm[-1]
         off = np.linalg.norm(from_top - np.outer(from_top @ axis, axis), axis=1)
-        strayed = np.flatnonzero(off > STRAIGHT_WITHIN_MM)
+        strayed = np.flatnonzero(off > stray_mm)
         return int(strayed[-1]) + 1 if strayed.size else 0
 
 

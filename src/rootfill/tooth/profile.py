@@ -8,13 +8,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from rootfill import tables
 from rootfill.units import FloatArray
 
 STEP_MM = 1e-6
 """Length over which a step in diameter is drawn, so that stations stay strictly ascending."""
-
-WORKING_PART_MM = 16.0
-"""Cutting length of a file; above it the shaft cuts no wider (facts: ADA 28, at least 16 mm)."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -81,6 +79,11 @@ class Profile:
         return Profile(self.s_mm, np.maximum(self.narrow_mm + by_mm, floor), np.maximum(self.wide_mm + by_mm, floor))
 
 
+def working_part_mm() -> float:
+    """Cutting length of a file [mm]; above it the shaft cuts no wider."""
+    return tables.rule("file_working_part_mm").value
+
+
 @dataclass(frozen=True)
 class FilePass:
     """One file taken to a station: tip diameter [mm], taper [mm/mm], station of its tip [mm]."""
@@ -91,7 +94,7 @@ class FilePass:
 
     def diameter(self, s_mm: FloatArray) -> FloatArray:
         """Diameter the file leaves at stations ``s_mm``: 0 below its tip, no wider above its working part."""
-        along = np.clip(s_mm - self.tip_s_mm, 0.0, WORKING_PART_MM)
+        along = np.clip(s_mm - self.tip_s_mm, 0.0, working_part_mm())
         return np.where(s_mm >= self.tip_s_mm, self.tip_mm + self.taper * along, 0.0)
 
 
@@ -129,7 +132,7 @@ def _envelope_stations(passes: Sequence[FilePass], length_mm: float, natural: Pr
     """All stations where the envelope can bend: starts, ends of working parts, crossings, natural breakpoints."""
     marks = [0.0, length_mm, length_mm * 2 / 3]
     for p in passes:
-        marks += [p.tip_s_mm - STEP_MM, p.tip_s_mm, p.tip_s_mm + WORKING_PART_MM]
+        marks += [p.tip_s_mm - STEP_MM, p.tip_s_mm, p.tip_s_mm + working_part_mm()]
     if natural is not None:
         marks += list(natural.s_mm)
     base = np.unique(np.clip(marks, 0.0, length_mm))
