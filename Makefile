@@ -15,7 +15,7 @@ help: ## name the targets
 	@sed -n 's/^\([a-z]*\):.*## \(.*\)/  make \1\t\2/p' Makefile | expand -t 16
 
 run: .venv/.ready ## plan the demo tooth: tray card, plan.json and report into demo-out (ONCE=1: files only)
-	$(BIN)/rootfill demo --json demo-out/plan.json
+	$(BIN)/rootfill demo --out demo-out
 
 test: .venv/.dev ## run every test and doctest; CI=true also fails on a skipped one
 	$(BIN)/python -m pytest --doctest-modules --doctest-glob='*.md' tests src $(DOCS)

@@ -10,7 +10,8 @@ from typing import Annotated
 
 import numpy as np
 from numpy.typing import NDArray
-from pydantic import ConfigDict, GetCoreSchemaHandler
+from pydantic import ConfigDict, GetCoreSchemaHandler, GetJsonSchemaHandler
+from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, core_schema
 
 FloatArray = NDArray[np.float64]
@@ -106,7 +107,7 @@ ROUNDING = {
 
 @dataclass(frozen=True)
 class Within:
-    """Marks a typed number: how it is parsed and the range allowed, both ends shown when it is refused."""
+    """Marks a typed number: how it is parsed from a number or a text, and the range allowed."""
 
     ge: float | None = None
     le: float | None = None
@@ -117,6 +118,10 @@ class Within:
         bounds = {k: v for k, v in (("ge", self.ge), ("le", self.le), ("gt", self.gt)) if v is not None}
         number = core_schema.int_schema if source is int else core_schema.float_schema
         return core_schema.no_info_before_validator_function(self.parse, number(**bounds))  # type: ignore[arg-type]
+
+    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
+        shown = handler(schema)
+        return {**shown, "type": [shown["type"], "string"]}
 
 
 Number = Annotated[float, Within()]

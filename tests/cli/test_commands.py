@@ -110,7 +110,7 @@ def test_a_tray_file_beside_the_case_is_used(folder):
 
 def test_the_schema_names_the_whole_case_file():
     schema = json.loads(rootfill("schema").stdout)
-    assert set(schema["case"]["properties"]) >= {
+    assert set(schema["properties"]) >= {
         "case",
         "patient",
         "preferences",

@@ -18,7 +18,7 @@ def read_bytes(path: Path) -> bytes:
     try:
         return path.read_bytes()
     except OSError as error:
-        raise InputRefused(str(path), Said(_why(error)), "name a file that can be read") from None
+        raise InputRefused(str(path), Said(f"not usable ({_why(error)})"), "name a file that can be read") from None
 
 
 def write_all(folder: Path, files: Mapping[str, bytes]) -> None:
@@ -39,7 +39,9 @@ def write_all(folder: Path, files: Mapping[str, bytes]) -> None:
     except OSError as error:
         for temporary_path, _ in waiting:
             temporary_path.unlink(missing_ok=True)
-        raise InputRefused(str(folder), Said(_why(error)), "name a folder that can be written") from None
+        raise InputRefused(
+            str(folder), Said(f"not usable ({_why(error)})"), "name a folder that can be written"
+        ) from None
 
 
 def _why(error: OSError) -> str:

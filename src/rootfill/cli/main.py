@@ -36,6 +36,7 @@ def build(make_papers: Callable[[], clinic.Papers]) -> typer.Typer:
     app = typer.Typer(
         add_completion=False,
         no_args_is_help=True,
+        rich_markup_mode=None,
         pretty_exceptions_enable=False,
         help="Plan the filling of a root canal. Decision support for trained, licensed clinicians; "
         "local rules and the makers' instructions come first; not validated as a medical device.",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
 from rich.console import Console
@@ -42,7 +42,7 @@ def _table(plan: Plan) -> Table:
 
 def _rows(plan: Plan) -> Iterator[tuple[str, list[str]]]:
     for label, cell in (
-        ("working length, set by you", lambda c: f"{c.working_length_mm:g}"),
+        ("working length, set by you", lambda c: f"{c.working_length_mm:.1f}"),
         ("cone to", _cone),
         ("plugger, set stop to", _pluggers),
         ("heated tip, set stop to", _heat),
@@ -53,30 +53,30 @@ def _rows(plan: Plan) -> Iterator[tuple[str, list[str]]]:
         ("back-fill", _increments),
         ("fill to", lambda c: "–" if c.fill_level_mm is None else f"{c.fill_level_mm:.1f}"),
     ):
-        yield (
-            label,
-            [
-                f"{c.exit.because}. {c.exit.instead}" if c.exit and label == "cone to" else "–" if c.exit else cell(c)
-                for c in plan.canals
-            ],
-        )
+        yield label, [_cell(c, label, cell) for c in plan.canals]
+
+
+def _cell(canal: CanalPlan, label: str, cell: Callable[[CanalPlan], str]) -> str:
+    """A canal with an exit keeps its length; what is done instead stands where the cone would."""
+    if canal.exit is None or label.startswith("working length"):
+        return cell(canal)
+    return f"not for this method: {canal.exit.because}. {canal.exit.instead}" if label == "cone to" else "–"
 
 
 def _cone(c: CanalPlan) -> str:
     if c.cone is None:
         return "–"
     to, held = c.cone.cone_to_mm, c.cone.verdict.replace("_", " ")
-    return f"{to.value:.2f} ({to.low:.1f} to {to.high:.1f})\n{c.cone.name}, trim to {c.cone.trim_to}\n{held}"
+    right = f"{held}, {100 * c.cone.chances['right']:.0f} in 100 right"
+    return f"{to.value:.1f} ({to.low:.1f} to {to.high:.1f})\n{c.cone.name}, trim to {c.cone.trim_to}\n{right}"
 
 
 def _pluggers(c: CanalPlan) -> str:
     chosen = {p.role: p for p in c.pluggers if p.role}
-    return (
-        "\n".join(
-            f"{chosen[r].set_stop_mm:.1f}  {chosen[r].name}" for r in ("coronal", "middle", "apical") if r in chosen
-        )
-        or "none works"
-    )
+    lines = [f"{chosen[r].set_stop_mm:.1f}  {chosen[r].name}" for r in ("coronal", "middle", "apical") if r in chosen]
+    if c.would_do_mm is not None:
+        lines.append(f"none works at the end; {c.would_do_mm:.2f} mm would")
+    return "\n".join(lines) or "none works"
 
 
 def _heat(c: CanalPlan) -> str:
@@ -101,14 +101,20 @@ def _increments(c: CanalPlan) -> str:
 def _lines(plan: Plan) -> Iterator[str]:
     for step in plan.order:
         yield f"[bold]{escape(step.canal)}[/] {escape(step.says)}."
-    waiting = [q.question for q in plan.ready if q.answer != "yes"]
-    if waiting:
-        yield f"[bold]Open:[/] {escape('; '.join(waiting))}."
+    for answer, head in (("no", "[red]No:[/]"), ("open", "[bold]Open:[/]")):
+        waiting = [q.question for q in plan.ready if q.answer == answer]
+        if waiting:
+            yield f"{head} {escape('; '.join(waiting))}."
+    if plan.sealer is not None:
+        said = (plan.sealer.canal_state, plan.sealer.heat, plan.sealer.working_time)
+        yield f"[bold]Sealer[/] {escape(' '.join(said))}"
     for caution in plan.cautions:
         yield f"[red]![/] {escape(caution)}"
     for canal in plan.canals:
         for caution in canal.cautions:
             yield f"[red]![/] [bold]{escape(canal.name)}[/] {escape(caution)}"
+        for option in (*canal.cold_advice[:1], *canal.options):
+            yield f"  [bold]{escape(canal.name)}[/] {escape(option)}"
 
 
 def show_tray(tray: Tray) -> None:

@@ -18,6 +18,7 @@ from rootfill.tray.model import Tray
 T = TypeVar("T")
 
 GENERIC_TRAY = "generic_tray"
+TYPED = """TOML as `rootfill new 36` writes it; numbers such as 0.06, or in quotation marks: ".06", "6 %\""""
 LARGEST_FILE = 1_000_000
 """Characters; a case file is a few thousand."""
 
@@ -65,9 +66,7 @@ def parse(adapter: TypeAdapter[T], text: str, what: str) -> T:
     try:
         data: dict[str, Any] = tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise InputRefused(
-            what, Said(f"not readable: {_short(error)}"), "TOML as `rootfill new 36` writes it"
-        ) from None
+        raise InputRefused(what, Said(f"not readable: {_short(error)}"), TYPED) from None
     try:
         return adapter.validate_python(data)
     except ValidationError as error:

@@ -6,8 +6,8 @@ from rootfill.tooth.anatomy import look_for, usual_canals
 from rootfill.tooth.notation import tooth_number
 
 _HEAD = """\
-# {words}. Fill in what you know; leave out what you do not: it comes from the tables, and the plan says so.
-# Lengths in mm from each canal's reference; 19.5 or "19,5".
+# {words}. Fill in what you know; the rest may be left out: the plan says what it assumed.
+# Lengths in mm from each canal's reference, typed as 19.5 or "19,5".
 [case]
 id = "new-{number}"
 tooth = {number}
@@ -25,7 +25,7 @@ name = "{name}"
 reference = "{reference}"
 working_length_mm = {hint}    # 8 to 40, from the reference to where you want the filling to end
 orifice_at_mm = {hint}        # depth of the orifice from the reference
-made = {{ size = {hint}, taper = {hint} }}   # last file taken to length, such as 25 and .06
+made = {{ size = {hint}, taper = {hint} }}   # last file taken to length, such as 25 and 0.06
 # curvature = []               # seen to be straight; or [{{ angle_deg = 30, radius_mm = 8, from_mm = 2 }}]
 # drying = "dry"               # dry, damp, blood
 """

@@ -51,5 +51,8 @@ def tray_json(tray: Tray) -> str:
 
 
 def case_schema() -> dict[str, Any]:
-    """JSON Schema of case files and tray files."""
-    return {"case": case_adapter().json_schema(), "tray": tray_adapter().json_schema()}
+    """JSON Schema of a case file; that of a tray file stands in its definitions as ``Tray``."""
+    case, tray = case_adapter().json_schema(), tray_adapter().json_schema()
+    definitions = {**tray.pop("$defs"), **case.pop("$defs"), "Tray": tray}
+    head = {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": "rootfill case file"}
+    return {**case, **head, "$defs": definitions}

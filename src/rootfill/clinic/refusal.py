@@ -35,7 +35,9 @@ def refusal(error: ValidationError, adapter: TypeAdapter[Any], data: Mapping[str
     field = _field([step for step, _ in nodes], data)
     kind, value = first["type"], first["input"]
     if kind in UNKNOWN:
-        known = list(nodes[-1][1].get("properties", {})) if nodes else list(schema.get("properties", {}))
+        known = [
+            k for option in _options(schema, _leaf(nodes) if nodes else schema) for k in option.get("properties", {})
+        ]
         unknown = str(first["loc"][-1])
         return InputRefused(_join(field, unknown), Said("not known here"), _did_you_mean(unknown, known))
     if kind == "missing":
@@ -138,7 +140,7 @@ def _option_words(option: Node, name: str) -> str:
         required = ", ".join(option.get("required", []))
         return f"a table with {required}" if required else "a table of its own keys"
     kind = option.get("type")
-    if kind in ("number", "integer"):
+    if isinstance(kind, list):
         return _range_words(option, name)
     return {"boolean": "true or false", "array": "a list", "string": "a text"}.get(str(kind), "")
 

@@ -13,7 +13,7 @@ from rootfill.drawing.tokens import size_colour
 from rootfill.papers import card_text, typeset
 from rootfill.papers.card_text import HEAT, Line, Row
 from rootfill.papers.shorten import clipped, fewer, sentence, short, stopped
-from rootfill.plan.model import Plan
+from rootfill.plan.model import KEEP_IN_JOIN, NO_OTHER_SECONDS, NOT_REACHED, Plan
 
 WIDTH_PT = 539.0
 BESIDE_PT = 284.0
@@ -61,7 +61,7 @@ TIGHTNESSES = (
     Tightness(46, 4, 3, 12, 90, drawn=False),
     Tightness(46, 2, 2, 10, 60, drawn=False),
 )
-SIZES_PX_PER_MM = (23.0, 20.0, 17.0, 14.5, 12.5, 11.0, 10.0, 9.0, 8.3, 7.6, 7.0, 6.5, 6.2)
+SIZES_PX_PER_MM = (23.0, 20.0, 17.0, 14.5, 12.5, 11.0, 10.0, 9.0, 8.3, 7.6, 7.0, 6.5, 6.2, 5.8, 5.4)
 """The drawing in these sizes; the largest that fits is used."""
 
 
@@ -100,7 +100,7 @@ def _body(plan: Plan, tight: Tightness) -> dict[str, Any]:
     cautions = grouped_cautions(plan)
     return {
         "order": [short(says, tight.order) for says in order_lines(plan)],
-        "sealer": short(sealer_line(plan), max(tight.texts, 110)),
+        "sealer": short(sealer_line(plan), max(tight.texts, 170)),
         "columns": [_column(plan, i, tight) for i in range(len(plan.canals))],
         "rows": [_row(row, tight) for row in card_text.rows(plan)],
         "drawn": tight.drawn,
@@ -184,11 +184,17 @@ def answered(plan: Plan, answer: str) -> list[str]:
     return [q.question for q in plan.ready if q.answer == answer]
 
 
+SAID_ABOVE = (KEEP_IN_JOIN, NOT_REACHED, NO_OTHER_SECONDS)
+
+
 def grouped_cautions(plan: Plan) -> list[str]:
-    """Each caution once, behind the canals it speaks of; what concerns the whole tooth first."""
+    """Each caution once, behind the canals it speaks of; what concerns the whole tooth first.
+
+    What the order of work and the table already say is not said again.
+    """
     by_text: dict[str, list[str]] = {text: [] for text in plan.cautions}
     for canal in plan.canals:
-        options = [f"Options: {' '.join(map(sentence, canal.options))}"] if canal.options else []
-        for text in (*canal.cautions, *options):
+        for text in canal.cautions:
             by_text.setdefault(text, []).append(canal.name)
-    return [f"{', '.join(names)}: {text}" if names else text for text, names in by_text.items()]
+    fresh = {text: names for text, names in by_text.items() if not any(said in text for said in SAID_ABOVE)}
+    return [f"{', '.join(names)}: {text}" if names else text for text, names in fresh.items()]

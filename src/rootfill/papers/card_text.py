@@ -9,7 +9,7 @@ from typing import Literal
 
 from rootfill.drawing.names import called
 from rootfill.papers.shorten import sentence
-from rootfill.plan.model import CanalPlan, DownpackStep, Increment, InstrumentFit, Plan
+from rootfill.plan.model import CanalPlan, ConeChoice, DownpackStep, Increment, InstrumentFit, Plan
 from rootfill.units import Estimate, decimals
 
 Look = Literal["huge", "stop", "heat", "strong", "plain", "warn"]
@@ -127,8 +127,26 @@ def _cone_to(canal: CanalPlan) -> Cell:
 
 def _cone(canal: CanalPlan) -> Cell:
     cone = canal.cone
-    if cone is None:
-        return ()
+    return () if cone is None else (*_trimmed(cone), *_held(cone))
+
+
+def _held(cone: ConeChoice) -> Cell:
+    """Where it will be held: the chance of the right place, and the likeliest other way."""
+    counts = {verdict: round(100 * chance) for verdict, chance in cone.chances.items()}
+    others = {verdict: count for verdict, count in counts.items() if verdict != "right" and count > 0}
+    right = f"right {counts.get('right', 0)} %"
+    if cone.verdict != "right":
+        return (Line("", HELD[cone.verdict], "warn"), Line("", right))
+    if not others:
+        return (Line("", right),)
+    worst = max(others, key=lambda v: others[v])
+    return (Line("", f"{right}, {HELD[worst]} {others[worst]} %"),)
+
+
+HELD = {"loose": "too long", "all_along": "held all along", "wrong_place": "held too high"}
+
+
+def _trimmed(cone: ConeChoice) -> Cell:
     first = Line(cone.name, "", "strong", size=cone.size)
     if cone.trim_mm.high <= 0 or cone.trim_to == cone.size:
         return (first, Line(f"{cone.trim_to}", "tip, not trimmed"))

@@ -11,9 +11,10 @@ import numpy as np
 
 from rootfill import tables
 from rootfill.plan.frame import Frame
-from rootfill.plan.instruments import Instruments
-from rootfill.plan.model import Increment, InstrumentFit
+from rootfill.plan.instruments import Instruments, fit_one
+from rootfill.plan.model import NOT_REACHED, Increment, InstrumentFit
 from rootfill.plan.settings import Settings
+from rootfill.tray.model import Needle
 from rootfill.units import Z90, Estimate, down_to_half, up_to_half
 
 
@@ -50,7 +51,7 @@ def plan_backfill(
         return Backfill(increments, None, (), (caution,))
     gap = _blind_gap(packed_top_mm, needle)
     blind = gap.value > tables.rule("blind_gap_mm").value + 1e-9
-    options = tuple(_options(frame, packed_top_mm, needle)) if blind else ()
+    options = tuple(_options(frame, settings, packed_top_mm, needle)) if blind else ()
     cautions = (_gap_caution(gap, needle),) if blind else ()
     return Backfill(increments, gap, options, cautions)
 
@@ -118,20 +119,28 @@ def _blind_gap(packed_top_mm: float, needle: InstrumentFit) -> Estimate:
 
 def _gap_caution(gap: Estimate, needle: InstrumentFit) -> str:
     return (
-        f"Needle {needle.name} stops {gap.value:.1f} mm above the packed top: the first increment is not reached, "
+        f"Needle {needle.name} stops {gap.value:.1f} mm above the packed top: {NOT_REACHED}, "
         "only filled from above: expect a void."
     )
 
 
-def _options(frame: Frame, packed_top_mm: float, needle: InstrumentFit) -> Iterator[str]:
+def _options(frame: Frame, settings: Settings, packed_top_mm: float, needle: InstrumentFit) -> Iterator[str]:
     """What can be done about a gap the needle does not reach."""
-    width = float(frame.canal.profile.narrow_at(frame.station(packed_top_mm)))
-    thin = [r for r in tables.table("needles") if r["catalogue_od_mm"] and float(r["catalogue_od_mm"]) < width]
-    wider = [r for r in thin if float(r["catalogue_od_mm"]) < needle.tip_mm]
-    if wider:
-        gauge = min(int(r["gauge"]) for r in wider)
-        yield f"A thinner needle: {gauge} G or thinner reaches the packed top by its width ({width:.2f} mm there)."
+    gauge = _gauge_that_reaches(frame, settings, packed_top_mm, needle)
+    if gauge is not None:
+        yield f"A thinner needle: a {gauge} G would reach the packed top."
     if frame.entry.technique == "injected_only":
         return
     yield "Warm the top of the packed compound longer and pack it against the first increment."
     yield f"Pack less deep: a packed top at {needle.set_stop_mm + 0.5:.1f} mm or above is reached by {needle.name}."
+
+
+def _gauge_that_reaches(frame: Frame, settings: Settings, packed_top_mm: float, needle: InstrumentFit) -> int | None:
+    """The widest gauge, thinner than the needle, whose stop lies within half a millimetre of the packed top."""
+    wanted = packed_top_mm - tables.rule("blind_gap_mm").value
+    for row in tables.table("needles"):
+        if float(row["catalogue_od_mm"]) < needle.tip_mm:
+            fit = fit_one(frame, settings, Needle(name=row["gauge"], gauge=int(row["gauge"]), use="deliver"))
+            if fit is not None and fit.set_stop_mm >= wanted:
+                return int(row["gauge"])
+    return None

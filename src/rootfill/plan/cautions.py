@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from rootfill import tables
 from rootfill.plan.case import Case
 from rootfill.plan.frame import Frame
-from rootfill.plan.model import CanalPlan, ConeChoice, InstrumentFit
+from rootfill.plan.model import NO_OTHER_SECONDS, CanalPlan, ConeChoice, InstrumentFit
 from rootfill.plan.settings import AGREE_MM, Settings
 from rootfill.tooth.anatomy import length_range, look_for, nerve_near, thin_roots
 from rootfill.tooth.notation import ToothNumber
@@ -70,13 +70,15 @@ def _tooth(case: Case, tray: Tray, tooth: ToothNumber, canals: Sequence[CanalPla
 
 
 def _heat_seconds(tray: Tray, packed: Sequence[CanalPlan]) -> Iterator[str]:
-    """No seconds of heat before they are computed; for a tip nobody measured the trade's short pulses."""
+    """No seconds of heat before they are computed: the trade's short pulses instead."""
     used = {s.heated_tip for c in packed for s in c.downpack}
+    tips = [t for t in tray.heated_tips if t.name in used]
+    if not tips:
+        return
     pulse, wait = tables.rule("unmeasured_heat_s").value, tables.rule("unmeasured_wait_s").value
-    if any(t.name in used and (not t.measured or tray.assumed) for t in tray.heated_tips):
-        yield f"The heated tip was never measured: {pulse:g} s at a time, wait {wait:g} s between; no other seconds."
-    elif any(t.name in used for t in tray.heated_tips):
-        yield "Seconds of heat are not computed: as short as the maker's instructions allow."
+    measured = not tray.assumed and all(t.measured for t in tips)
+    why = "Seconds of heat are not computed" if measured else "The heated tip was never measured"
+    yield f"{why}: {pulse:g} s at a time, wait {wait:g} s between; {NO_OTHER_SECONDS}."
 
 
 def _length(frame: Frame, tooth: ToothNumber) -> Iterator[str]:

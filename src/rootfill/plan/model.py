@@ -10,6 +10,11 @@ from dataclasses import dataclass, field
 
 from rootfill.units import Estimate
 
+KEEP_IN_JOIN = "keep a cone or point in the join"
+NOT_REACHED = "the first increment is not reached"
+NO_OTHER_SECONDS = "no other seconds"
+"""Words of cautions that the tray card already says in its order of work or its table."""
+
 
 @dataclass(frozen=True)
 class Exit:

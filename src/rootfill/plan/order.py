@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from rootfill.plan.frame import Frame
-from rootfill.plan.model import CanalPlan, OrderStep
+from rootfill.plan.model import KEEP_IN_JOIN, CanalPlan, OrderStep
 
 
 def order_of_work(frames: Sequence[Frame], plans: Mapping[str, CanalPlan]) -> tuple[OrderStep, ...]:
@@ -63,12 +63,12 @@ def join_cautions(frame: Frame, frames: Sequence[Frame]) -> list[str]:
     said = []
     if frame.entry.joins is not None:
         other, at = frame.entry.joins.canal, frame.depth(frame.canal.own_from_mm)
-        said.append(f"Joins {other} at {at:.1f} mm: keep a cone or point in the join while {other} is packed.")
+        said.append(f"Joins {other} at {at:.1f} mm: {KEEP_IN_JOIN} while {other} is packed.")
         said.append(f"Check before packing: with the cone of {other} in, this cone stops at or above {at:.1f} mm.")
     for o in joined_to(frame, frames):
         at = frame.depth(o.canal.own_from_mm)
         where = f"{at:.1f} mm from the reference of {frame.name}"
-        said.append(f"{o.name} ends in it, {where}: keep a cone or point in the join while {frame.name} is packed.")
+        said.append(f"{o.name} ends in it, {where}: {KEEP_IN_JOIN} while {frame.name} is packed.")
     if frame.entry.splits is not None:
         at = frame.depth(frame.entry.splits.at_mm)
         into = frame.entry.splits.into
