@@ -65,7 +65,7 @@ def parse(adapter: TypeAdapter[T], text: str, what: str) -> T:
     """TOML text as a validated object."""
     try:
         data: dict[str, Any] = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:
         raise InputRefused(what, Said(f"not readable: {_short(error)}"), TYPED) from None
     try:
         return adapter.validate_python(data)

@@ -27,11 +27,15 @@ class Backfill:
 
 
 def fill_level_mm(frame: Frame, settings: Settings) -> float:
-    """Depth where the filling ends: below the orifice by preference, or what is left for a post; deeper to 0.5."""
+    """Depth where the filling ends: below the orifice by preference, or what is left for a post; deeper to 0.5.
+
+    Never below the canal's own end.
+    """
     if frame.entry.post_planned:
         left = tables.rule("post_filling_left_mm").value
         return max(up_to_half(frame.depth(frame.own_end_s_mm) - left), up_to_half(frame.orifice_at_mm))
-    return up_to_half(frame.orifice_at_mm + settings.case.preferences.fill_below_orifice_mm)
+    wanted = up_to_half(frame.orifice_at_mm + settings.case.preferences.fill_below_orifice_mm)
+    return min(wanted, down_to_half(frame.depth(frame.own_end_s_mm)))
 
 
 def plan_backfill(

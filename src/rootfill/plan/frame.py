@@ -19,6 +19,9 @@ from rootfill.tooth.wall import Wall
 
 _DRAWN_STATIONS = 61
 
+OWN_STRETCH_MM = 1.0
+"""Shortest stretch of its own that a joined canal can be planned with."""
+
 
 @dataclass(frozen=True, eq=False)
 class Frame:
@@ -109,8 +112,13 @@ def _frame(where: str, entry: CanalEntry) -> Frame:
         raise InputRefused(
             f"{where}.splits.at_mm", entry.splits.at_mm, f"a station below the orifice, 0 to {length:g} mm"
         )
-    if entry.pack_to_mm is not None and not orifice <= entry.pack_to_mm <= entry.working_length_mm:
-        between = f"{orifice:g} to {entry.working_length_mm:g} mm"
+    end = min(entry.working_length_mm, made_end - own_from)
+    if end - orifice < OWN_STRETCH_MM:
+        raise InputRefused(
+            f"{where}.joins.at_mm", own_from, f"it leaves {end - orifice:.1f} mm of its own canal; at least 1 mm"
+        )
+    if entry.pack_to_mm is not None and not orifice <= entry.pack_to_mm <= end:
+        between = f"{orifice:g} to {end:g} mm"
         raise InputRefused(f"{where}.pack_to_mm", entry.pack_to_mm, f"a depth between orifice and end, {between}")
     return Frame(entry, Canal(profile, curve, _wall(where, entry), own_from), made_end, orifice)
 

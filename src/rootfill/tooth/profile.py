@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -119,16 +119,25 @@ def shaped(
     ``flare_mm`` is the extra width at the orifice; it grows linearly from nothing at the lower edge of the
     coronal third, so that the width between is never overstated.
     """
-    s = _envelope_stations(passes, length_mm, natural)
-    cut = np.max([p.diameter(s) for p in passes], axis=0)
-    cut = cut + flare_mm * np.clip((s - length_mm * 2 / 3) / (length_mm / 3), 0.0, 1.0)
+
+    def cuts(s: FloatArray) -> list[FloatArray]:
+        flare = flare_mm * np.clip((s - length_mm * 2 / 3) / (length_mm / 3), 0.0, 1.0)
+        return [p.diameter(s) + flare for p in passes]
+
+    s = _envelope_stations(passes, length_mm, natural, cuts)
+    cut = np.max(cuts(s), axis=0)
     narrow, wide = cut, cut
     if natural is not None:
         narrow, wide = np.maximum(cut, natural.narrow_at(s)), np.maximum(cut, natural.wide_at(s))
     return Profile(s, narrow, np.maximum(narrow, wide))
 
 
-def _envelope_stations(passes: Sequence[FilePass], length_mm: float, natural: Profile | None) -> FloatArray:
+def _envelope_stations(
+    passes: Sequence[FilePass],
+    length_mm: float,
+    natural: Profile | None,
+    cuts: Callable[[FloatArray], list[FloatArray]],
+) -> FloatArray:
     """All stations where the envelope can bend: starts, ends of working parts, crossings, natural breakpoints."""
     marks = [0.0, length_mm, length_mm * 2 / 3]
     for p in passes:
@@ -136,7 +145,7 @@ def _envelope_stations(passes: Sequence[FilePass], length_mm: float, natural: Pr
     if natural is not None:
         marks += list(natural.s_mm)
     base = np.unique(np.clip(marks, 0.0, length_mm))
-    curves = [p.diameter(base) for p in passes]
+    curves = cuts(base)
     if natural is not None:
         curves += [natural.narrow_at(base), natural.wide_at(base)]
     crossings = [c for i, a in enumerate(curves) for b in curves[i + 1 :] for c in _crossings(base, a - b)]
