@@ -6,6 +6,7 @@ import time
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from rootfill import clinic
 from rootfill.errors import InputRefused
@@ -56,6 +57,7 @@ class _NoShelf:
 
 
 Shape = tuple[int, float, float]
+Array = NDArray[np.float64]
 
 
 def random_case(rng: np.random.Generator) -> tuple[str, list[Shape]]:
@@ -98,20 +100,23 @@ def _miss(rng: np.random.Generator, plan: Plan, i: int, shape: Shape) -> float:
     by_tip = np.where(tip > end, (tip - end) / taper, -(end - tip) / cone.taper)
     by_orifice = length - (top - tip) / cone.taper
     seat = np.minimum(np.maximum(by_tip, by_orifice), length)
-    gaps = {}
-    for name, low, high in (("last", 0.0, 2.0), ("above", 4.0, np.inf)):
-        a = np.maximum(np.maximum(seat, own), seat + low)
-        b = np.minimum(seat + high, length)
-        ends = [(end + taper * s - tip - cone.taper * (s - seat)) / 2 for s in (np.minimum(a, length), b)]
-        gaps[name] = np.where(a <= b, np.minimum(*ends), np.inf)
-    start = np.maximum(seat, own)
-    least = np.minimum(*[(end + taper * s - tip - cone.taper * (s - seat)) / 2 for s in (start, length)])
-    low, high = gaps["last"] <= least + 0.02 + 1e-9, gaps["above"] < least + 0.02 - 1e-9
+
+    def gap(s: Array) -> Array:
+        return np.asarray((end + taper * s - tip - cone.taper * (s - seat)) / 2)
+
+    def narrowest(low: Array, high: Array) -> Array:
+        """Least gap of a straight piece: at one of its ends; infinite where the piece is empty."""
+        return np.where(low <= high, np.minimum(gap(np.minimum(low, length)), gap(high)), np.inf)
+
+    start, ceiling = np.maximum(seat, own), np.full(DRAWS, length)
+    limit = narrowest(start, ceiling) + 0.02
+    near_tip = narrowest(start, np.minimum(seat + 2, length)) <= limit + 1e-9
+    higher_up = narrowest(np.maximum(start, seat + 4), ceiling) < limit - 1e-9
     loose = seat < own - 0.2
     counted = {
         "loose": loose.mean(),
-        "all_along": (~loose & low & high).mean(),
-        "right": (~loose & low & ~high).mean(),
-        "wrong_place": (~loose & ~low).mean(),
+        "all_along": (~loose & near_tip & higher_up).mean(),
+        "right": (~loose & near_tip & ~higher_up).mean(),
+        "wrong_place": (~loose & ~near_tip).mean(),
     }
     return max(abs(float(counted[k]) - cone.chances[k]) for k in counted)
