@@ -32,7 +32,7 @@ WEIGHTS = {"400Regular": 400, "600SemiBold": 600, "700Bold": 700}
 def report_pdf(plan: Plan, printed: datetime) -> bytes:
     """The report as PDF, fonts embedded."""
     data = report_data(plan)
-    data["drawing"] = _drawing(plan, 10.0, 9.0, PAGE_PT)
+    data["drawing"] = _drawing(plan, 8.0, 9.0, PAGE_PT)
     for canal, drawn in zip(plan.canals, data["canals"], strict=True):
         drawn["cuts"] = cross_sections(canal, px_per_mm=19.0, small=9.0, column=CUTS_PT / 3)
     return typeset.pdf("report", data, printed)
