@@ -24,6 +24,7 @@ OutFolder = Annotated[
     Path | None,
     typer.Option("--out", metavar="DIR", help="write plan.json, card.pdf, report.html, report.pdf"),
 ]
+Version = Annotated[bool, typer.Option("--version", help="print the version and end")]
 Notation = Annotated[str, typer.Option(help="iso3950 or universal")]
 
 EXIT_CANAL = 3
@@ -35,12 +36,19 @@ def build(make_papers: Callable[[], clinic.Papers]) -> typer.Typer:
     """The application; documents are made by whatever ``make_papers`` gives, only when asked for."""
     app = typer.Typer(
         add_completion=False,
-        no_args_is_help=True,
+        invoke_without_command=True,
         rich_markup_mode=None,
         pretty_exceptions_enable=False,
         help="Plan the filling of a root canal. Decision support for trained, licensed clinicians; "
         "local rules and the makers' instructions come first; not validated as a medical device.",
     )
+
+    @app.callback()
+    def start(context: typer.Context, version: Version = False) -> None:
+        if version:
+            sys.stdout.write(f"{clinic.program()}\n")
+        elif context.invoked_subcommand is None:
+            sys.stdout.write(f"{context.get_help()}\n")
 
     @app.command()
     def new(tooth: Annotated[str, typer.Argument(metavar="TOOTH")], notation: Notation = "iso3950") -> None:
@@ -85,34 +93,37 @@ def build(make_papers: Callable[[], clinic.Papers]) -> typer.Typer:
 def run(app: typer.Typer) -> int:
     """Run the application and turn every error into one sentence and one exit code."""
     try:
-        answer = app(standalone_mode=False)
-    except RootfillError as error:
-        sys.stderr.write(f"rootfill: {_sentence(error)}\n")
-        return error.exit_code
+        return int(app(standalone_mode=False) or 0)
     except typer.Exit as stop:
         return int(stop.exit_code)
-    except typer.Abort:
-        sys.stderr.write("rootfill: stopped.\n")
-        return 1
     except Exception as error:
-        usage = getattr(error, "format_message", None)
-        if usage is not None:
-            sys.stderr.write(f"rootfill: {usage()} Try rootfill --help.\n")
-            return 2
         if os.environ.get(TRACE):
             raise
-        said = f"our fault: {type(error).__name__}. Run it again with {TRACE}=1 and report what it prints"
-        sys.stderr.write(f"rootfill: {said}, with the case file.\n")
-        return 1
-    return int(answer or 0)
+        code, said = _answer(error)
+        if said:
+            sys.stderr.write(f"rootfill: {said}\n")
+        return code
+
+
+def _answer(error: Exception) -> tuple[int, str]:
+    """Exit code and sentence of an error; of a pipe whose reader has seen enough neither."""
+    if isinstance(error, RootfillError):
+        return error.exit_code, _sentence(error)
+    if isinstance(error, BrokenPipeError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0, ""
+    if isinstance(error, typer.Abort):
+        return 1, "stopped."
+    usage = getattr(error, "format_message", None)
+    if usage is not None:
+        return 2, f"{usage()} Try rootfill --help."
+    name = type(error).__name__
+    return 1, f"our fault: {name}. Run it again with {TRACE}=1 and report what it prints, with the case file."
 
 
 def _sentence(error: RootfillError) -> str:
-    text = (
-        error.sentence
-        if isinstance(error, InputRefused)
-        else f"our fault: {error}. Please report it with the case file."
-    )
+    ours = f"our fault: {error}. Please report it with the case file."
+    text = error.sentence if isinstance(error, InputRefused) else ours
     return " ".join(text.split())
 
 

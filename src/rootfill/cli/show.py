@@ -43,7 +43,7 @@ def _table(plan: Plan) -> Table:
 def _rows(plan: Plan) -> Iterator[tuple[str, list[str]]]:
     for label, cell in (
         ("working length, set by you", lambda c: f"{c.working_length_mm:.1f}"),
-        ("cone to", _cone),
+        ("cone, set to", _cone),
         ("plugger, set stop to", _pluggers),
         ("heated tip, set stop to", _heat),
         (
@@ -60,15 +60,17 @@ def _cell(canal: CanalPlan, label: str, cell: Callable[[CanalPlan], str]) -> str
     """A canal with an exit keeps its length; what is done instead stands where the cone would."""
     if canal.exit is None or label.startswith("working length"):
         return cell(canal)
-    return f"not for this method: {canal.exit.because}. {canal.exit.instead}" if label == "cone to" else "–"
+    return f"not for this method: {canal.exit.because}. {canal.exit.instead}" if label == "cone, set to" else "–"
 
 
 def _cone(c: CanalPlan) -> str:
     if c.cone is None:
         return "–"
     to, held = c.cone.cone_to_mm, c.cone.verdict.replace("_", " ")
-    right = f"{held}, {100 * c.cone.chances['right']:.0f} in 100 right"
-    return f"{to.value:.1f} ({to.low:.1f} to {to.high:.1f})\n{c.cone.name}, trim to {c.cone.trim_to}\n{right}"
+    chance = 100 * c.cone.chances["right"]
+    right = f"held {held}: {'over 99' if chance > 99 else f'{chance:.0f}'} in 100"
+    set_to = f"{c.cone.cone_set_mm:.1f}, rests at {to.value:.1f} ({to.low:.1f} to {to.high:.1f})"
+    return f"{set_to}\n{c.cone.name}, trim to {c.cone.trim_to}\n{right}"
 
 
 def _pluggers(c: CanalPlan) -> str:
@@ -100,7 +102,7 @@ def _increments(c: CanalPlan) -> str:
 
 def _lines(plan: Plan) -> Iterator[str]:
     for step in plan.order:
-        yield f"[bold]{escape(step.canal)}[/] {escape(step.says)}."
+        yield f"[bold]{escape(step.canal)}:[/] {escape(step.says)}."
     for answer, head in (("no", "[red]No:[/]"), ("open", "[bold]Open:[/]")):
         waiting = [q.question for q in plan.ready if q.answer == answer]
         if waiting:
@@ -112,9 +114,11 @@ def _lines(plan: Plan) -> Iterator[str]:
         yield f"[red]![/] {escape(caution)}"
     for canal in plan.canals:
         for caution in canal.cautions:
-            yield f"[red]![/] [bold]{escape(canal.name)}[/] {escape(caution)}"
+            yield f"[red]![/] [bold]{escape(canal.name)}:[/] {escape(caution)}"
         for option in (*canal.cold_advice[:1], *canal.options):
-            yield f"  [bold]{escape(canal.name)}[/] {escape(option)}"
+            yield f"  [bold]{escape(canal.name)}:[/] {escape(option)}"
+    if plan.unused:
+        yield f"[dim]Not read in this version: {escape('; '.join(plan.unused))}.[/]"
 
 
 def show_tray(tray: Tray) -> None:
@@ -131,7 +135,7 @@ def show_tray(tray: Tray) -> None:
             "plugger", escape(plugger.name), f"{plugger.tip_mm:.2f}", f"{plugger.taper:.3g}", plugger.material
         )
     for tip in tray.heated_tips:
-        measured = f"{len(tip.measured)} measurements" if tip.measured else "never measured"
+        measured = f"measurements on file: {len(tip.measured)}" if tip.measured else "never measured"
         table.add_row(
             "heated tip",
             escape(tip.name),

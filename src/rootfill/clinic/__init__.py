@@ -8,6 +8,7 @@ from rootfill.clinic.plan_case import (
     generic_tray_text,
     make_documents,
     plan_case,
+    program,
     tray_json,
 )
 from rootfill.clinic.ports import Papers, TrayShelf
@@ -24,6 +25,7 @@ __all__ = [
     "plan_case",
     "plan_data",
     "plan_json",
+    "program",
     "read_case",
     "read_tray",
     "text_of",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from functools import cache
 from typing import Any, TypeVar
@@ -18,7 +19,7 @@ from rootfill.tray.model import Tray
 T = TypeVar("T")
 
 GENERIC_TRAY = "generic_tray"
-TYPED = """TOML as `rootfill new 36` writes it; numbers such as 0.06, or in quotation marks: ".06", "6 %\""""
+TYPED = """TOML as `rootfill new 36` writes it: 22.5 or "22,5", 0.06 or ".06" or "6 %" """.strip()
 LARGEST_FILE = 1_000_000
 """Characters; a case file is a few thousand."""
 
@@ -66,15 +67,20 @@ def parse(adapter: TypeAdapter[T], text: str, what: str) -> T:
     try:
         data: dict[str, Any] = tomllib.loads(text)
     except (ValueError, RecursionError) as error:
-        raise InputRefused(what, Said(f"not readable: {_short(error)}"), TYPED) from None
+        raise InputRefused(what, Said(f"not readable {_where(str(error), text)}"), TYPED) from None
     try:
         return adapter.validate_python(data)
     except ValidationError as error:
         raise refusal(error, adapter, data) from None
 
 
-def _short(error: Exception) -> str:
-    return str(error).splitlines()[0][:80] if str(error) else "nested too deep"
+def _where(message: str, text: str) -> str:
+    """'at line 8: working_length_mm = 22,5', as far as the reader of TOML says where."""
+    found = re.search(r"at line (\d+)", message)
+    if found is None:
+        return f"({message[:60]})"
+    line = text.splitlines()[int(found[1]) - 1].strip()
+    return f"at line {found[1]}: {line[:50]}"
 
 
 def _tray_of(entry: TrayEntry | None, shelf: TrayShelf) -> Tray:

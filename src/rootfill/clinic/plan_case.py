@@ -19,10 +19,15 @@ SEED = 20261124
 """The same case gives the same plan, to the last digit."""
 
 
+def program() -> str:
+    """Name and version."""
+    return f"rootfill {version('rootfill')}"
+
+
 def plan_case(text: str, shelf: TrayShelf) -> Plan:
     """Plan a case file. Raises InputRefused."""
     case, tray = read_case(text, shelf)
-    return make_plan(case, tray, np.random.default_rng(SEED), f"rootfill {version('rootfill')}")
+    return make_plan(case, tray, np.random.default_rng(SEED), program())
 
 
 def make_documents(plan: Plan, papers: Papers, printed: dt.datetime) -> dict[str, bytes]:

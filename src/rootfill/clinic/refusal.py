@@ -45,7 +45,8 @@ def refusal(error: ValidationError, adapter: TypeAdapter[Any], data: Mapping[str
         whole = field if nodes and nodes[-1][0] == last else _join(field, last)
         return InputRefused(whole, None, f"give {_allowed(_leaf(nodes), last)}")
     name = next((str(s) for s, _ in reversed(nodes) if isinstance(s, str)), "")
-    return InputRefused(field, value, f"allowed: {_allowed(_leaf(nodes), name)}{_slip(value, _leaf(nodes))}")
+    lead = "fill it in, allowed" if value == "?" else "allowed"
+    return InputRefused(field, value, f"{lead}: {_allowed(_leaf(nodes), name)}{_slip(value, _leaf(nodes))}")
 
 
 def _first(errors: Sequence[Any]) -> Any:
@@ -142,7 +143,10 @@ def _option_words(option: Node, name: str) -> str:
     kind = option.get("type")
     if isinstance(kind, list):
         return _range_words(option, name)
-    return {"boolean": "true or false", "array": "a list", "string": "a text"}.get(str(kind), "")
+    if kind == "string":
+        most = option.get("maxLength")
+        return "a text" if most is None else f"a text of {option.get('minLength', 0)} to {most} characters"
+    return {"boolean": "true or false", "array": "a list"}.get(str(kind), "")
 
 
 def _range_words(option: Node, name: str) -> str:

@@ -47,7 +47,7 @@ def plan_backfill(
         return Backfill((), None, (), ())
     needle = instruments.with_role("deliver")
     tops = packed_top_mm - np.concatenate(([0.0], np.cumsum(split(travel))))
-    increments = tuple(_increment(frame, settings, needle, float(low), float(high)) for low, high in pairwise(tops))
+    increments = tuple(_increment(frame, settings, instruments, float(a), float(b)) for a, b in pairwise(tops))
     if needle is None:
         caution = (
             f"No delivering needle of the tray enters {frame.name}: {travel:.1f} mm of back-fill cannot be placed."
@@ -82,8 +82,11 @@ def split(travel_mm: float) -> list[float]:
     return best[1] if best else [travel_mm]
 
 
-def _increment(frame: Frame, settings: Settings, needle: InstrumentFit | None, low: float, high: float) -> Increment:
+def _increment(frame: Frame, settings: Settings, instruments: Instruments, low: float, high: float) -> Increment:
     """One injected length from depth ``low`` up to depth ``high``."""
+    needle = instruments.with_role("deliver")
+    chosen = [p for p in instruments.pluggers if p.role is not None and p.set_stop_mm >= high]
+    plugger = max(chosen, key=lambda p: p.tip_mm, default=None)
     above = tables.rule("needle_above_top_mm").value
     stop = None if needle is None else min(needle.set_stop_mm, down_to_half(low - above))
     reached = stop is not None and low - stop <= tables.rule("blind_gap_mm").value + 0.5
@@ -95,6 +98,8 @@ def _increment(frame: Frame, settings: Settings, needle: InstrumentFit | None, l
         needle_set_stop_mm=stop,
         push_s=tables.rule("push_s").value,
         filled_from_above=first_blind or not reached,
+        plugger=None if plugger is None else plugger.name,
+        plugger_set_stop_mm=None if plugger is None else plugger.set_stop_mm,
     )
 
 

@@ -5,18 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from rootfill import tables
-from rootfill.plan.case import Case
+from rootfill.plan.case import CanalEntry, Case
 from rootfill.plan.frame import Frame
 from rootfill.plan.model import NO_OTHER_SECONDS, CanalPlan, ConeChoice, InstrumentFit
-from rootfill.plan.settings import AGREE_MM, Settings
+from rootfill.plan.settings import Settings, binds_within
 from rootfill.tooth.anatomy import length_range, look_for, nerve_near, thin_roots
 from rootfill.tooth.notation import ToothNumber
 from rootfill.tray.model import Tray
 
 _FEATURES = {
-    "ledge": "a ledge: instruments catch there; probe by hand before trusting a stop below it",
-    "block": "a block: the length below it is not proven",
-    "fragment": "a fragment: nothing is planned past it; agree first what stays",
+    "ledge": "a ledge: instruments catch there; stops end above it",
+    "block": "a block: the length below it is not proven; stops end above it",
+    "fragment": "a fragment: stops end above it; agree first what stays",
     "resorption": "resorption: widths there are not the made shape; injection may fill it better",
     "old_filling": "old filling left: the cone may stop on it",
 }
@@ -51,8 +51,9 @@ def tooth_cautions(case: Case, tray: Tray, tooth: ToothNumber, canals: Sequence[
 def _tooth(case: Case, tray: Tray, tooth: ToothNumber, canals: Sequence[CanalPlan]) -> Iterator[str]:
     packed = [c for c in canals if c.exit is None]
     near = nerve_near(tooth)
-    if near is not None:
+    if near is not None and packed:
         yield near
+        yield from _long_cones(packed)
     if any(c.downpack for c in packed):
         yield "No alcohol in the canal or on the tray near a hot tip: fire."
         yield from _heat_seconds(tray, packed)
@@ -61,12 +62,28 @@ def _tooth(case: Case, tray: Tray, tooth: ToothNumber, canals: Sequence[CanalPla
         yield f"{taught} (common practice); less in thin roots."
     if any(c.increments for c in packed):
         yield "Shield the lip from the hot needle."
-    if tray.assumed:
+    if tray.assumed and packed:
         yield "Instrument dimensions are assumed: try every plugger in, note where it binds."
     if any(f.kind == "reference_moved" for f in case.findings):
         yield "A reference moved: take every length of this tooth again; the lengths below are as entered."
-    for one in look_for(tooth, [c.name for c in case.canals]):
+    names = [name for c in case.canals for name in (c.name, *_branches(c))]
+    for one in look_for(tooth, names):
         yield one.sentence
+
+
+def _long_cones(packed: Sequence[CanalPlan]) -> Iterator[str]:
+    """Near a nerve a cone that may pass the end is said, whatever its verdict."""
+    limit = tables.rule("long_cone_chance").value
+    long = [c.name for c in packed if c.cone is not None and c.cone.chances["loose"] >= limit]
+    if long:
+        yield f"Near the nerve: the cone of {', '.join(long)} may pass the end; try it in and see the cone film first."
+
+
+def _branches(canal: CanalEntry) -> tuple[str, ...]:
+    """Names of the branches a canal divides into."""
+    if canal.splits is None:
+        return ()
+    return (canal.splits.into,) if isinstance(canal.splits.into, str) else canal.splits.into
 
 
 def _heat_seconds(tray: Tray, packed: Sequence[CanalPlan]) -> Iterator[str]:
@@ -149,8 +166,7 @@ def _curve(frame: Frame, settings: Settings, chosen: Sequence[InstrumentFit]) ->
         if inside:
             names = ", ".join(dict.fromkeys(inside))
             top = frame.depth(arc.to_mm)
-            where = f"radius {arc.radius_mm:g} mm from {top:.1f} mm down"
-            yield f"Stiff steel in a tight curve ({where}): {names}. Pre-bend, do not lever."
+            yield f"Stiff steel enters the {arc.radius_mm:g} mm curve at {top:.1f} mm: {names}. Pre-bend, do not lever."
     for f in chosen:
         if f.touches and f.wall_force_n is None:
             yield f"{f.name} would bend for good or wedge at {f.set_stop_mm:.1f} mm: do not take it there."
@@ -179,9 +195,9 @@ def _plugger(chosen: Sequence[InstrumentFit]) -> Iterator[str]:
 def _findings(frame: Frame, settings: Settings) -> Iterator[str]:
     mine = [f for f in settings.case.findings if f.canal == frame.name]
     for f in mine:
-        if f.kind == "binds" and f.value_mm is not None and f.value_mm > frame.made_end_mm + AGREE_MM:
-            said = f"{f.instrument} is noted to bind at {f.value_mm:g} mm"
-            yield f"{said}, past the end at {frame.made_end_mm:g} mm: not used, check it."
+        if f.kind == "binds" and f.value_mm is not None and not binds_within(f, frame):
+            where = f"outside the canal, {frame.orifice_at_mm:g} to {frame.made_end_mm:g} mm"
+            yield f"{f.instrument} is noted to bind at {f.value_mm:g} mm, {where}: not used, check it."
     points = [f for f in mine if f.kind == "paper_point"]
     if points and points[-1].tip == "blood":
         yield "Blood on the last paper point: too long, or a source at the side; look before packing."

@@ -178,13 +178,13 @@ def _distance(frame: Frame, settings: Settings, c: _Candidate) -> str:
     """How far short the tip ends, what was wanted, and what the next gauge size would make of it."""
     end = "the join" if frame.own_end_s_mm == frame.canal.own_from_mm > 0 else "the chosen end"
     wanted = _target_s_mm(frame, settings) - frame.own_end_s_mm
-    text = f"Ends {c.seat_s_mm - frame.own_end_s_mm:.2f} mm short of {end}; {wanted:g} mm was wanted"
+    text = f"Ends {c.seat_s_mm - frame.own_end_s_mm:.1f} mm short of {end}; {wanted:g} mm was wanted"
     wider = [g for g in _gauges(c.cone, float(frame.canal.profile.narrow_mm[-1])) if g > c.trim_to]
     if not wider:
         return f"{text}."
     cones = TrimmedCones(np.array([wider[0] / 100]), c.cone.taper)
     then = float(seat_s_mm(frame.canal.profile, cones, np.zeros(1))[0]) - frame.own_end_s_mm
-    return f"{text}. Trimmed to {wider[0]} it would end {then:.2f} mm short."
+    return f"{text}. Trimmed to {wider[0]} it would end {then:.1f} mm short."
 
 
 _WORDS = {

@@ -2,49 +2,48 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
 from rootfill import tables
 from rootfill.plan.frame import Frame
-from rootfill.plan.instruments import Instruments, heat_end_mm
+from rootfill.plan.instruments import WOULD_DO_STEP_MM, Instruments, fit_one, heat_end_mm
 from rootfill.plan.model import ConeChoice, DownpackStep, InstrumentFit
-from rootfill.units import Estimate, down_to_half
+from rootfill.plan.settings import Settings
+from rootfill.units import Estimate, down_to_half, up_to_half
 
 
 @dataclass(frozen=True)
 class Downpack:
-    """The steps, where the packed compound ends, and the part of the cone heat does not reach."""
+    """The steps, and the part of the cone heat does not reach."""
 
     steps: tuple[DownpackStep, ...]
-    packed_top_mm: float
-    because: str
-    source: str
     cold: Estimate | None
     cold_advice: tuple[str, ...]
     cautions: tuple[str, ...]
 
 
 def plan_downpack(
-    frame: Frame, technique: str, instruments: Instruments, cone: ConeChoice | None, fill_level_mm: float
+    frame: Frame, settings: Settings, instruments: Instruments, cone: ConeChoice | None, top: PackedTop, level_mm: float
 ) -> Downpack:
-    """Down-pack for the canal's technique; ``fill_level_mm`` is the shallowest the packed top may lie."""
-    if technique == "injected_only":
-        return _injected_only(frame, fill_level_mm)
+    """Down-pack for the canal's technique, down to the packed top; ``level_mm`` is the fill level."""
+    if frame.entry.technique == "injected_only":
+        return Downpack((), None, (), tuple(_plug_cautions(frame)))
     heat, apical = instruments.with_role("heat"), instruments.with_role("apical")
-    top = _packed_top(frame, heat, apical, fill_level_mm)
-    cautions = tuple(_cautions(frame, heat, apical, top, fill_level_mm))
-    deepest = _deepest_heat(frame, heat, top.mm)
-    levels = _levels(frame, technique, deepest)
+    deepest = None if heat is None else max(min(heat.set_stop_mm, down_to_half(top.mm)), frame.orifice_at_mm)
+    levels = _levels(frame, deepest)
     steps = tuple(_step(k, level, k == len(levels), top.mm, heat, instruments) for k, level in enumerate(levels, 1))
-    cold = _cold(frame, cone, deepest)
-    advice = tuple(_cold_advice(frame, cone, heat, deepest, cold)) if cold is not None else ()
-    return Downpack(steps, top.mm, top.because, top.source, cold, advice, cautions)
+    cold = None if cone is None else _cold(frame, cone, deepest)
+    advice: tuple[str, ...] = ()
+    if cone is not None and cold is not None and deepest is not None and cold.value > 0:
+        advice = tuple(_cold_advice(frame, settings, cone, instruments, deepest))
+    return Downpack(steps, cold, advice, tuple(_cautions(frame, heat, apical, top, level_mm)))
 
 
-class _Top(NamedTuple):
+class PackedTop(NamedTuple):
     """Depth of the compound after the last push, why, and by which source."""
 
     mm: float
@@ -52,43 +51,46 @@ class _Top(NamedTuple):
     source: str
 
 
-def _injected_only(frame: Frame, fill_level_mm: float) -> Downpack:
-    """Nothing is packed: injection starts on the plug whose top was entered, or at the chosen end."""
+def packed_top(frame: Frame, instruments: Instruments, fill_level_mm: float) -> PackedTop:
+    """Where packing ends: what the clinician asked for, else the apical plugger's stop.
+
+    Never deeper than the planned end of heat nor than heat softens ahead of its tip, never above the fill level.
+    Injected only: the top of the plug, or the chosen end where no plug was entered.
+    """
     asked = frame.entry.pack_to_mm
     if asked is not None:
-        top = _asked(asked, fill_level_mm)
-        return Downpack((), top.mm, f"top of the plug, {top.because}", top.source, None, (), ())
-    caution = (
-        "Injected only, and no plug is entered: nothing stops the first increment at the end. "
-        "Place a plug and enter its top as pack_to_mm."
-    )
-    end = frame.depth(frame.own_end_s_mm)
-    return Downpack((), end, "the chosen end: no plug entered", "case", None, (), (caution,))
-
-
-def _asked(asked: float, fill_level_mm: float) -> _Top:
-    if asked < fill_level_mm:
-        return _Top(fill_level_mm, "the fill level: pack_to_mm lies above it", "practice")
-    return _Top(asked, "set by you", "case")
-
-
-def _packed_top(frame: Frame, heat: InstrumentFit | None, apical: InstrumentFit | None, fill_level_mm: float) -> _Top:
-    """What the clinician asked for, else the apical plugger's stop; never deeper than the planned end of heat
-    nor than heat softens ahead of its tip, never above the fill level."""
-    if frame.entry.pack_to_mm is not None:
-        return _asked(frame.entry.pack_to_mm, fill_level_mm)
-    limits = [_Top(heat_end_mm(frame), "the planned end of heat", "practice")]
+        return _asked(asked, fill_level_mm)
+    if frame.entry.technique == "injected_only":
+        return PackedTop(frame.depth(frame.own_end_s_mm), "the chosen end: no plug entered", "case")
+    heat, apical = instruments.with_role("heat"), instruments.with_role("apical")
+    limits = [PackedTop(heat_end_mm(frame), "the planned end of heat", "practice")]
     if apical is not None:
-        limits.append(_Top(apical.set_stop_mm, f"the stop of plugger {apical.name}", "fit.reach"))
+        limits.append(PackedTop(apical.set_stop_mm, f"the stop of plugger {apical.name}", "fit.reach"))
     if heat is not None:
         ahead = softened_ahead()
-        limits.append(_Top(heat.set_stop_mm + ahead.low, "what the heated tip softens ahead", ahead.source))
+        limits.append(PackedTop(heat.set_stop_mm + ahead.low, "what the heated tip softens ahead", ahead.source))
     top = min(limits)
-    return top if top.mm > fill_level_mm else _Top(fill_level_mm, "the fill level", "practice")
+    return top if top.mm > fill_level_mm else PackedTop(fill_level_mm, "the fill level", "practice")
+
+
+def _plug_cautions(frame: Frame) -> Iterator[str]:
+    if frame.entry.pack_to_mm is None:
+        yield (
+            "Injected only, and no plug is entered: nothing stops the first increment at the end. "
+            "Place a plug and enter its top as pack_to_mm."
+        )
+    else:
+        yield "The plug must be set hard before anything is injected on it; take a film after the first increment."
+
+
+def _asked(asked: float, fill_level_mm: float) -> PackedTop:
+    if asked < fill_level_mm:
+        return PackedTop(fill_level_mm, "the fill level: pack_to_mm lies above it", "practice")
+    return PackedTop(asked, "set by you", "case")
 
 
 def _cautions(
-    frame: Frame, heat: InstrumentFit | None, apical: InstrumentFit | None, top: _Top, fill_level_mm: float
+    frame: Frame, heat: InstrumentFit | None, apical: InstrumentFit | None, top: PackedTop, fill_level_mm: float
 ) -> Iterator[str]:
     asked, stop = frame.entry.pack_to_mm, None if apical is None else apical.set_stop_mm
     if heat is None:
@@ -102,20 +104,11 @@ def _cautions(
         yield f"Packed top {asked:g} mm is set by you; no plugger of the tray works in this canal."
 
 
-def _deepest_heat(frame: Frame, heat: InstrumentFit | None, top: float) -> float | None:
-    """Deepest stop of the heated tip: its own, but not past the planned end of heat nor above the orifice."""
-    if heat is None:
-        return None
-    asked = frame.entry.pack_to_mm
-    wanted = down_to_half(top if asked is not None else max(top, heat_end_mm(frame)))
-    return max(min(heat.set_stop_mm, wanted), frame.orifice_at_mm)
-
-
-def _levels(frame: Frame, technique: str, deepest: float | None) -> list[float]:
+def _levels(frame: Frame, deepest: float | None) -> list[float]:
     """Depths of the heated tip, step by step: 3 to 4 mm each when stepwise, one run when a single wave."""
     if deepest is None or deepest - frame.orifice_at_mm < 0.5:
         return []
-    if technique == "single_wave":
+    if frame.entry.technique == "single_wave":
         return [deepest]
     longest = tables.rule("downpack_step_mm").high or 4.0
     travel = deepest - frame.orifice_at_mm
@@ -133,7 +126,7 @@ def _step(
         heated_tip=None if heat is None else heat.name,
         heat_set_stop_mm=level,
         plugger=None if plugger is None else plugger.name,
-        plugger_set_stop_mm=None if plugger is None else min(plugger.set_stop_mm, down_to_half(top if last else level)),
+        plugger_set_stop_mm=None if plugger is None else min(plugger.set_stop_mm, down_to_half(top)),
         push_s=tables.rule("push_s").value,
         softened_ahead_mm=softened_ahead(),
     )
@@ -154,48 +147,54 @@ def _plugger_for(level: float, last: bool, instruments: Instruments) -> Instrume
     return next((p for p in chosen if p.set_stop_mm >= level), chosen[-1] if chosen else None)
 
 
-def _cold(frame: Frame, cone: ConeChoice | None, deepest: float | None) -> Estimate | None:
-    """Length of the cone that stays below softening: cone tip − deepest heat − what it softens ahead."""
-    if cone is None:
-        return None
-    ahead = softened_ahead()
-    from_mm = frame.orifice_at_mm if deepest is None else deepest
-    low = cone.cone_to_mm.low - from_mm - ahead.high
-    high = cone.cone_to_mm.high - from_mm - ahead.low
-    value = cone.cone_to_mm.value - from_mm - ahead.value
-    low, value, high = (max(x, 0.0) for x in (low, value, high))
-    return Estimate(
-        value,
-        low,
-        high,
-        "mm",
-        "spread of the cone's tip, and 2 to 3 mm softened ahead of the tip",
-        ahead.source,
+def _cold(frame: Frame, cone: ConeChoice, deepest: float | None) -> Estimate:
+    """Length of the cone that stays below softening: cone tip − deepest heat − what it softens ahead.
+
+    Without a heated tip the whole cone below the orifice.
+    """
+    if deepest is None:
+        return cone.cone_to_mm.shifted(1, -frame.orifice_at_mm)
+    ahead, tip = softened_ahead(), cone.cone_to_mm
+    low, value, high = (
+        max(depth - deepest - softened, 0.0)
+        for depth, softened in ((tip.low, ahead.high), (tip.value, ahead.value), (tip.high, ahead.low))
     )
+    because = "spread of the cone's tip, and 2 to 3 mm softened ahead of the tip"
+    return Estimate(value, low, high, "mm", because, ahead.source)
 
 
 def _cold_advice(
-    frame: Frame, cone: ConeChoice | None, heat: InstrumentFit | None, deepest: float | None, cold: Estimate
+    frame: Frame, settings: Settings, cone: ConeChoice, instruments: Instruments, deepest: float
 ) -> Iterator[str]:
-    """Which depth or which instrument would shorten the cold part."""
-    if cone is None or cold.high <= 0:
+    """Which depth and which instruments would leave no cold part."""
+    heat, tip = instruments.with_role("heat"), cone.cone_to_mm.value
+    needed = min(up_to_half(tip - softened_ahead().value), down_to_half(frame.entry.working_length_mm))
+    if heat is None or needed <= deepest:
         return
-    ahead = softened_ahead().low
-    needed = down_to_half(cone.cone_to_mm.value - ahead + 0.499)
-    closest = frame.entry.working_length_mm - needed
-    if heat is None or deepest is None:
-        yield f"No heated tip of the tray enters: one stopped at {needed:.1f} mm would soften the cone to its end."
-        return
-    if needed <= deepest:
-        return
-    text = f"A heated tip stopped at {needed:.1f} mm ({needed - deepest:.1f} mm deeper) would leave no cold part"
-    if heat.set_stop_mm >= needed:
-        yield f"{text}; {heat.name} can go there."
-    else:
-        width = float(frame.canal.profile.narrow_at(frame.station(needed)))
-        yield f"{text}; {heat.name} stops at {heat.set_stop_mm:.1f} mm, so it takes a tip thinner than {width:.2f} mm."
-    end = "the end" if frame.entry.joins is None else "the chosen end, past what was planned for the join"
+    yield f"A heated tip at {needed:.1f} mm, {needed - deepest:.1f} mm deeper, would leave no cold part."
+    yield _who_reaches("heated tip", needed, instruments.heated_tips, _would_reach(frame, settings, heat, needed))
+    yield _who_reaches("plugger", needed, instruments.pluggers, None)
     yield (
-        f"That is {closest:.1f} mm from {end}: heat and the push then reach further; "
+        f"That is {frame.entry.working_length_mm - needed:.1f} mm from the end: heat and push then come closer to it; "
         "not planned without your decision (pack_to_mm)."
     )
+
+
+def _who_reaches(what: str, needed: float, tray: Sequence[InstrumentFit], other: float | None) -> str:
+    able = [i for i in tray if i.set_stop_mm >= needed]
+    if able:
+        widest = max(able, key=lambda i: i.tip_mm)
+        name = widest.name if widest.name.endswith("tip") else f"{what} {widest.name}"
+        return f"On the tray, {name} goes there."
+    return f"No {what} of the tray goes there" + (f"; a tip of {other:.2f} mm would." if other is not None else ".")
+
+
+def _would_reach(frame: Frame, settings: Settings, heat: InstrumentFit, needed: float) -> float | None:
+    """The widest tip, in steps of 0.05 mm and of the same taper, whose stop would reach this depth."""
+    like = next(t for t in settings.tray.heated_tips if t.name == heat.name)
+    for steps in range(int(like.tip_mm / WOULD_DO_STEP_MM), 4, -1):
+        thinner = dataclasses.replace(like, name="thinner", tip_mm=round(steps * WOULD_DO_STEP_MM, 2))
+        fit = fit_one(frame, settings, thinner)
+        if fit is not None and fit.set_stop_mm >= needed:
+            return thinner.tip_mm
+    return None

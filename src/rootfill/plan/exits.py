@@ -28,7 +28,7 @@ def exits(case: Case, shapes: Sequence[Frame]) -> dict[str, Exit]:
     for frame in shapes:
         if frame.name not in own and _end(frame, shapes) in ends:
             name, found = ends[_end(frame, shapes)]
-            own[frame.name] = Exit(found.kind, f"{name}, which shares its end: {found.because}", found.instead)
+            own[frame.name] = Exit(found.kind, f"it shares its end with {name}: {found.because}", found.instead)
     return own
 
 
@@ -81,7 +81,7 @@ def _open_end(case: Case, frame: Frame) -> Iterator[Exit]:
     limit = tables.rule("open_end_mm").value
     width = float(frame.canal.profile.wide_mm[0])
     if width >= limit - 1e-9:
-        yield Exit("open_end", f"the end is {width:.2f} mm wide, {limit:.2f} mm or more", BARRIER)
+        yield Exit("open_end", f"the end is {width:.2f} mm wide; the limit is {limit:.2f} mm", BARRIER)
     at_end = any(f.kind == "resorption" and (f.from_mm is None or f.from_mm <= 1.0) for f in frame.entry.features)
     if at_end or affirms(case.case.baseline.apex, "resorb", "resorption", "open"):
         yield Exit("resorbed_end", "the end is resorbed or open", BARRIER)

@@ -11,11 +11,13 @@ import numpy as np
 from rootfill.errors import InputRefused, Said
 from rootfill.plan.case import Bend, CanalEntry, Case
 from rootfill.plan.model import Section
-from rootfill.plan.settings import AGREE_MM
 from rootfill.tooth.canal import Canal
 from rootfill.tooth.curve import Arc, Curve, arc_from_schneider
 from rootfill.tooth.profile import FilePass, Profile, from_rows, shaped, tapered
 from rootfill.tooth.wall import Wall
+
+AGREE_MM = 0.1
+"""Depths this close are the same depth."""
 
 _DRAWN_STATIONS = 61
 
@@ -138,7 +140,7 @@ def _lengths(where: str, entry: CanalEntry, made_end: float) -> tuple[float, flo
             f"{where}.canal_length_mm", entry.canal_length_mm, f"it ends above the reference: at most {made_end:g} mm"
         )  # fmt: skip
     if not 3.0 <= length <= 30.0:
-        left = f"it leaves a canal of {length:g} mm; allowed 3 to 30 mm below the orifice"
+        left = f"the orifice must lie 3 to 30 mm above the made end at {made_end:g} mm"
         raise InputRefused(f"{where}.orifice_at_mm", entry.orifice_at_mm, left)
     return orifice, length
 

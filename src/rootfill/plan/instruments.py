@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -22,6 +22,8 @@ from rootfill.tray.model import Needle, Plugger, Rod, Stiff
 from rootfill.units import Z90, Estimate, down_to_half
 
 WOULD_DO_STEP_MM = 0.05
+OBSTACLES = ("ledge", "block", "fragment")
+"""Features that stop an instrument; nothing is planned past their upper end."""
 
 
 @dataclass(frozen=True)
@@ -71,9 +73,11 @@ def fit_one(frame: Frame, settings: Settings, stiff: Stiff) -> InstrumentFit | N
     reach_s = _reach(frame, settings, stiff)
     if reach_s is None:
         return None
-    seen = settings.observed(frame.name, stiff.name, frame.made_end_mm)
-    binds = _observed(seen) if seen is not None else _computed(frame, settings, reach_s)
-    if seen is not None:
+    own, narrower = settings.observed(frame, stiff)
+    binds = _observed(own) if own is not None else _computed(frame, settings, reach_s)
+    if narrower is not None and (narrower.value_mm or 0.0) < binds.value:
+        binds = _observed(narrower)
+    if binds.source == "seen":
         reach_s = binds.shifted(-1, frame.made_end_mm)
     stop, says = _stop(frame, settings, stiff, binds)
     at_s = frame.station(stop)
@@ -153,23 +157,35 @@ def _computed(frame: Frame, settings: Settings, reach_s: Estimate) -> Estimate:
 def _observed(seen: Finding) -> Estimate:
     value = float(seen.value_mm or 0.0)
     half = Z90 * (tables.rule("stop_reading_sd_mm").value if seen.sd_mm is None else seen.sd_mm)
-    return Estimate(value, value - half, value + half, "mm", "observed at the chair; spread of reading a stop", "seen")
+    because = f"{seen.instrument} was seen to bind there; spread of reading a stop"
+    return Estimate(value, value - half, value + half, "mm", because, "seen")
 
 
 def _stop(frame: Frame, settings: Settings, stiff: Stiff, binds: Estimate) -> tuple[float, tuple[str, ...]]:
-    """Short of the shallow end of binding, and of the end, by the margin; above a split; rinsing short of the end."""
-    deepest = min(binds.low, frame.entry.working_length_mm)
-    limit, says = deepest - settings.case.preferences.stop_margin_mm, []
-    if frame.entry.splits is not None:
-        above = frame.depth(frame.entry.splits.at_mm) - settings.case.preferences.stop_margin_mm
-        if above < limit:
-            limit, says = above, ["ends above the split"]
+    """Short of the shallow end of binding by the margin, and of whatever the instrument must not pass."""
+    margin = settings.case.preferences.stop_margin_mm
+    limits = [(binds.low - margin, "")]
+    limits += [(depth - margin, f"stays above {what}") for depth, what in _floors(frame)]
     if isinstance(stiff, Needle) and stiff.use == "irrigate":
         rule = tables.rule("irrigate_vented_short_mm" if stiff.vent == "side" else "irrigate_open_short_mm")
-        if frame.entry.working_length_mm - rule.value < limit:
-            limit = frame.entry.working_length_mm - rule.value
-            says = [f"kept {rule.value:g} mm short of the end: irrigant must not be forced out"]
-    return max(down_to_half(limit), 0.0), tuple(says)
+        why = f"kept {rule.value:g} mm short of the end: irrigant must not be forced out"
+        limits.append((frame.entry.working_length_mm - rule.value, why))
+    limit, why = min(limits)
+    return max(down_to_half(limit), 0.0), (why,) if why else ()
+
+
+def _floors(frame: Frame) -> Iterator[tuple[float, str]]:
+    """Depths no stiff instrument is planned past, and what lies there."""
+    yield frame.entry.working_length_mm, "the end"
+    if frame.entry.joins is not None:
+        yield frame.depth(frame.canal.own_from_mm), f"the join with {frame.entry.joins.canal}"
+    if frame.entry.splits is not None:
+        yield frame.depth(frame.entry.splits.at_mm), "the split"
+    if frame.entry.technique == "injected_only" and frame.entry.pack_to_mm is not None:
+        yield frame.entry.pack_to_mm, "the plug"
+    for feature in frame.entry.features:
+        if feature.kind in OBSTACLES:
+            yield frame.depth(max(feature.from_mm or 0.0, feature.to_mm or 0.0)), f"the {feature.kind}"
 
 
 def _cover(frame: Frame, settings: Settings, stiff: Stiff, at_s: float) -> Estimate:
@@ -226,6 +242,25 @@ def _plugger_roles(frame: Frame, settings: Settings, fits: tuple[InstrumentFit, 
     return tuple(replace(f, role=names.get(f.name)) for f in fits)
 
 
+def with_plugger_reaching(frame: Frame, settings: Settings, instruments: Instruments, top_mm: float) -> Instruments:
+    """The same with the last push done by the widest plugger that reaches the packed top, where one does.
+
+    Only needed where the packed top is set by the clinician or by the fill level; else the apical plugger sets it.
+    """
+    apical = instruments.with_role("apical")
+    if apical is not None and apical.set_stop_mm >= top_mm - 1e-9:
+        return instruments
+    able = [p for p in instruments.pluggers if p.set_stop_mm >= top_mm - 1e-9 and _covers(p, settings, frame)]
+    last = max(able, key=lambda p: p.tip_mm, default=None)
+    if last is None:
+        return instruments
+    roles = {p.name: p.role for p in instruments.pluggers}
+    if apical is not None:
+        roles[apical.name] = "middle" if "middle" not in roles.values() else None
+    roles[last.name] = "apical"
+    return replace(instruments, pluggers=tuple(replace(p, role=roles[p.name]) for p in instruments.pluggers))
+
+
 def _middle(
     usable: Sequence[InstrumentFit], coronal: InstrumentFit | None, apical: InstrumentFit | None
 ) -> InstrumentFit | None:
@@ -250,7 +285,9 @@ def heat_end_mm(frame: Frame) -> float:
 
 
 def _heated_role(frame: Frame, fits: tuple[InstrumentFit, ...]) -> tuple[InstrumentFit, ...]:
-    """The widest tip whose stop reaches the planned depth, else the one that goes deepest."""
+    """The widest tip whose stop reaches the planned depth, else the one that goes deepest; none when injected only."""
+    if frame.entry.technique == "injected_only":
+        return fits
     wanted = heat_end_mm(frame)
     inside = [f for f in fits if f.set_stop_mm > frame.orifice_at_mm]
     reaching = [f for f in inside if f.set_stop_mm >= wanted]

@@ -99,6 +99,9 @@ class Increment:
     needle_set_stop_mm: float | None
     push_s: float
     filled_from_above: bool
+    plugger: str | None = None
+    """The widest chosen plugger that goes down to the top of this increment."""
+    plugger_set_stop_mm: float | None = None
 
 
 @dataclass(frozen=True)
@@ -110,6 +113,8 @@ class CanalPlan:
     orifice_at_mm: float
     ends_in: str | None
     """Name of the canal this one joins, None for a canal with its own end."""
+    splits_at_mm: float | None
+    """Depth at which this canal divides, None when it does not."""
     technique: str
     technique_assumed: bool
     section: Section

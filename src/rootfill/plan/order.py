@@ -9,12 +9,12 @@ from rootfill.plan.model import KEEP_IN_JOIN, CanalPlan, OrderStep
 
 
 def order_of_work(frames: Sequence[Frame], plans: Mapping[str, CanalPlan]) -> tuple[OrderStep, ...]:
-    """Each canal with its own end, followed by the canals that end in it, deepest join first."""
+    """Each canal with its own end, followed by the canals that end in it; those not packed last."""
     done: list[OrderStep] = []
     for frame in frames:
         if frame.entry.joins is None:
             done += _with_joined(frame, frames, plans)
-    return tuple(done)
+    return tuple(sorted(done, key=lambda step: plans[step.canal].exit is not None))
 
 
 def joined_to(frame: Frame, frames: Sequence[Frame]) -> list[Frame]:
@@ -42,11 +42,14 @@ def _step(frame: Frame, others: Sequence[Frame], plans: Mapping[str, CanalPlan])
             f"try the cones of {frame.name} and {names} in together first; "
             f"pack {frame.name} while the cone of {names} stands in the join"
         )
-    return OrderStep(
-        frame.name,
-        "; ".join(p for p in parts if p) or "packed on its own",
-        others[0].name if others else None,
-    )
+    says = "; ".join(p for p in parts if p) or _alone(plan)
+    return OrderStep(frame.name, says, others[0].name if others else None)
+
+
+def _alone(plan: CanalPlan) -> str:
+    if plan.technique == "injected_only":
+        return "filled by injection"
+    return "packed on its own" if plan.downpack else "cannot be packed warm with this tray"
 
 
 def _own_end(frame: Frame, plan: CanalPlan) -> str:
@@ -75,6 +78,6 @@ def join_cautions(frame: Frame, frames: Sequence[Frame]) -> list[str]:
         names = into if isinstance(into, str) else " and ".join(into)
         said.append(
             f"Divides at {at:.1f} mm{f' into {names}' if names else ''}: stiff pluggers end above it; "
-            "the branches below are filled by flow only."
+            "the other branch is filled by flow only."
         )
     return said

@@ -13,10 +13,10 @@ from rootfill.plan.backfill import fill_level_mm, plan_backfill, volume
 from rootfill.plan.case import Case
 from rootfill.plan.cautions import canal_cautions, tooth_cautions
 from rootfill.plan.cone import choose_cone, enters
-from rootfill.plan.downpack import Downpack, plan_downpack
+from rootfill.plan.downpack import packed_top, plan_downpack
 from rootfill.plan.exits import exits
 from rootfill.plan.frame import Frame, frames, section_of
-from rootfill.plan.instruments import fit_instruments, with_delivery
+from rootfill.plan.instruments import fit_instruments, with_delivery, with_plugger_reaching
 from rootfill.plan.model import CanalPlan, Exit, Plan, SourceLine, ToothLine
 from rootfill.plan.order import join_cautions, order_of_work
 from rootfill.plan.ready import questions
@@ -74,6 +74,7 @@ def _canal(
         made_end_mm=frame.made_end_mm,
         orifice_at_mm=frame.orifice_at_mm,
         ends_in=None if entry.joins is None else entry.joins.canal,
+        splits_at_mm=None if entry.splits is None else frame.depth(entry.splits.at_mm),
         technique=entry.technique or "stepwise",
         technique_assumed=entry.technique is None,
         section=section_of(frame),
@@ -89,11 +90,13 @@ def _packed(
     cone = None if bare.technique == "injected_only" else choose_cone(frame, settings)
     instruments = fit_instruments(frame, settings)
     level = fill_level_mm(frame, settings)
-    down = plan_downpack(frame, bare.technique, instruments, cone, level)
-    instruments = with_delivery(frame, settings, instruments, down.packed_top_mm)
-    back = plan_backfill(frame, settings, instruments, down.packed_top_mm, level)
+    top = packed_top(frame, instruments, level)
+    instruments = with_plugger_reaching(frame, settings, instruments, top.mm)
+    instruments = with_delivery(frame, settings, instruments, top.mm)
+    down = plan_downpack(frame, settings, instruments, cone, top, level)
+    back = plan_backfill(frame, settings, instruments, top.mm, level)
     chosen = [i for i in (*instruments.pluggers, *instruments.heated_tips, *instruments.needles) if i.role]
-    top_s, level_s = frame.station(down.packed_top_mm), frame.station(level)
+    top_s, level_s = frame.station(top.mm), frame.station(level)
     post = _post(frame, level) if frame.entry.post_planned else None
     cautions = [
         *join_cautions(frame, shapes), *down.cautions, *back.cautions, *_post_cautions(frame, level, post),
@@ -109,7 +112,7 @@ def _packed(
         volume_mm3=volume(frame, settings, 0.0, frame.canal.length_mm, "its own stretch, by frusta"),
         packed_volume_mm3=volume(frame, settings, 0.0, top_s, "end to packed top"),
         unfilled_volume_mm3=volume(frame, settings, level_s, frame.canal.length_mm, "fill level to orifice"),
-        packed_top_mm=_top(down),
+        packed_top_mm=Estimate(top.mm, top.mm, top.mm, "mm", top.because, top.source),
         fill_level_mm=level,
         cold_apical_part_mm=down.cold,
         cold_advice=down.cold_advice,
@@ -120,12 +123,6 @@ def _packed(
         post_available_mm=post,
         cautions=tuple(dict.fromkeys(cautions)),
     )
-
-
-def _top(down: Downpack) -> Estimate:
-    """A depth set by a stop: no spread of its own."""
-    top = down.packed_top_mm
-    return Estimate(top, top, top, "mm", down.because, down.source)
 
 
 def _post(frame: Frame, level: float) -> Estimate:

@@ -25,6 +25,8 @@ def _questions(case: Case, sealer: Sealer | None) -> Iterator[Question]:
 
     yield Question("Identity and tooth checked", seen("identity"))
     yield Question("Consent for this step", seen("consent"))
+    yield from _allergies(case, sealer)
+    yield _pacemaker(case)
     yield Question(_anaesthesia(case), seen("anaesthetised"))
     yield Question("Isolated", seen("isolated"))
     yield Question("All canals patent", _together([c.patent for c in case.canals]))
@@ -32,8 +34,8 @@ def _questions(case: Case, sealer: Sealer | None) -> Iterator[Question]:
     yield Question("Dry, and still dry after a minute", _dry(case, seen("dry_for_a_minute")))
     yield Question("Length taken again after shaping", seen("length_retaken"))
     yield Question("Cone film seen", seen("cone_film_seen"))
-    yield from _allergies(case, sealer)
-    yield _pacemaker(case)
+    if sealer is not None and sealer.heat_allowed is not None:
+        yield Question(f"Maker of {sealer.name} allows heat", _answer(sealer.heat_allowed))
 
 
 def _answer(value: bool | None) -> str:

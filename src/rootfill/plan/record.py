@@ -8,6 +8,7 @@ from collections.abc import Iterator
 
 from rootfill import tables
 from rootfill.plan.case import CanalEntry, Case, Finding
+from rootfill.plan.settings import same_name
 from rootfill.tray.model import Tray
 
 _UNREAD_BASELINE = (
@@ -60,40 +61,35 @@ def _of_case(case: Case) -> Iterator[str]:
         yield "images"
     yield from (f"case.baseline.{n}" for n in _UNREAD_BASELINE if getattr(case.case.baseline, n) is not None)
     yield from (f"patient.{n}" for n in ("anticoagulant", "pregnant") if getattr(case.patient, n) is not None)
-    yield from (f"visits[{i}].date" for i, v in enumerate(case.visits) if v.date is not None)
     rule = tables.rule("end_short_of_foramen_mm")
     if not math.isclose(case.preferences.end_short_of_foramen_mm, rule.value):
         yield "preferences.end_short_of_foramen_mm"
 
 
 def _of_findings(case: Case, tray: Tray) -> Iterator[str]:
-    names = {p.name for p in (*tray.pluggers, *tray.heated_tips)} | {n.name for n in tray.needles}
+    names = [p.name for p in (*tray.pluggers, *tray.heated_tips)] + [n.name for n in tray.needles]
     for i, finding in enumerate(case.findings):
         why = _unread_finding(finding, names)
         if why is not None:
             yield f"findings[{i}] ({why})"
 
 
-def _unread_finding(finding: Finding, names: set[str]) -> str | None:
+def _unread_finding(finding: Finding, names: list[str]) -> str | None:
     if finding.kind == "reference_moved":
         return None
     if finding.kind != "binds":
         return finding.kind
     if finding.canal is None or finding.value_mm is None:
         return "binds: canal and value_mm are needed"
-    if finding.instrument not in names:
+    if not any(same_name(finding.instrument, name) for name in names):
         return f"binds: {finding.instrument or 'no instrument named'} is not on the tray"
     return None
 
 
 def _unread(canal: CanalEntry) -> Iterator[str]:
-    if canal.visit is not None:
-        yield f"{canal.name}: visit"
     for name in ("flare_mm", "natural"):
         if getattr(canal, name) is not None and canal.files is None:
             yield f"{canal.name}: {name} (the shape entered is final)"
-    if any(f.to_mm is not None for f in canal.features):
-        yield f"{canal.name}: features.to_mm"
 
 
 def _of_tray(case: Case, tray: Tray) -> Iterator[str]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from rootfill import tables
+from rootfill.errors import InputRefused
 from rootfill.plan.case import Case
 from rootfill.plan.model import CanalPlan, SealerPlan
 from rootfill.tray.model import Sealer, Tray
@@ -12,10 +13,14 @@ from rootfill.units import Estimate
 
 
 def chosen_sealer(case: Case, tray: Tray) -> Sealer | None:
-    """The sealer the case names, else the only one on the tray."""
+    """The sealer the case names, else the only one on the tray. Raises InputRefused for one the tray does not hold."""
     if case.materials.sealer is not None:
         named = case.materials.sealer.lower()
-        return next((s for s in tray.sealers if s.name.lower() == named), Sealer(name=case.materials.sealer))
+        found = next((s for s in tray.sealers if s.name.lower() == named), None)
+        if found is None and tray.sealers:
+            known = ", ".join(s.name for s in tray.sealers)
+            raise InputRefused("materials.sealer", case.materials.sealer, f"name a sealer of the tray: {known}")
+        return found or Sealer(name=case.materials.sealer)
     return tray.sealers[0] if len(tray.sealers) == 1 else None
 
 
@@ -25,13 +30,19 @@ def plan_sealer(sealer: Sealer | None, canals: Sequence[CanalPlan]) -> SealerPla
     row = _type_row(sealer)
     return SealerPlan(
         name=None if sealer is None else sealer.name,
-        amount="Thin coat on the apical third of each cone, none pooled (common practice).",
+        amount=_amount(canals),
         canal_state=_canal_state(sealer, row),
         heat=_heat(sealer),
         working_time=_working_time(sealer, takes),
         steps_take_min=takes,
         sentences=tuple(_sentences(row)),
     )
+
+
+def _amount(canals: Sequence[CanalPlan]) -> str:
+    if all(c.technique == "injected_only" for c in canals if c.exit is None):
+        return "Thin coat on the wall above the plug (common practice)."
+    return "Thin coat on the apical third of each cone, none pooled (common practice)."
 
 
 def _sentences(row: dict[str, str] | None) -> Iterator[str]:

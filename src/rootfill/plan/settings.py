@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -10,12 +11,11 @@ import numpy as np
 from rootfill import tables
 from rootfill.fit.model import Draws, Spreads
 from rootfill.plan.case import Case, Finding
-from rootfill.tray.model import Tray
+from rootfill.plan.frame import AGREE_MM, Frame
+from rootfill.tray.model import Stiff, Tray
 from rootfill.units import FloatArray
 
 ENSEMBLE = 20_000
-AGREE_MM = 0.1
-"""Depths this close are the same depth."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -56,8 +56,32 @@ class Settings:
         row = min(rows, key=lambda r: abs(int(r["size"]) - cone_size))
         return float(row[f"{p.cone_spread}_mm"])
 
-    def observed(self, canal: str, instrument: str, made_end_mm: float) -> Finding | None:
-        """The last finding, in the order of the file, of this instrument binding within this canal."""
-        mine = (f for f in self.case.findings if f.kind == "binds" and f.canal == canal and f.instrument == instrument)
-        seen = [f for f in mine if f.value_mm is not None and f.value_mm <= made_end_mm + AGREE_MM]
-        return seen[-1] if seen else None
+    def observed(self, frame: Frame, stiff: Stiff) -> tuple[Finding | None, Finding | None]:
+        """Where this instrument was last seen to bind in the canal, and the shallowest place where one no wider did.
+
+        An instrument as wide and as tapered as one that bound cannot go deeper than that one.
+        """
+        narrower = [s for s in self._stiff if s.tip_mm <= stiff.tip_mm and s.rod.taper <= stiff.rod.taper]
+        seen = [f for f in self.case.findings if binds_within(f, frame)]
+        own = [f for f in seen if same_name(f.instrument, stiff.name)]
+        others = [f for f in seen if any(same_name(f.instrument, s.name) for s in narrower)]
+        return (own[-1] if own else None), min(others, key=lambda f: f.value_mm or 0.0, default=None)
+
+    @property
+    def _stiff(self) -> tuple[Stiff, ...]:
+        return (*self.tray.pluggers, *self.tray.heated_tips, *self.tray.needles)
+
+
+def binds_within(finding: Finding, frame: Frame) -> bool:
+    """Whether this is a binding depth in this canal, below its orifice and not past its made end."""
+    here = finding.kind == "binds" and finding.canal == frame.name and finding.value_mm is not None
+    return here and frame.orifice_at_mm < (finding.value_mm or 0.0) <= frame.made_end_mm + AGREE_MM
+
+
+def same_name(said: str | None, name: str) -> bool:
+    """Whether a nickname as typed or as the card prints it ('plugger 60') is this instrument's."""
+    return said is not None and _bare(said) == _bare(name)
+
+
+def _bare(name: str) -> str:
+    return re.sub(r"^(plugger|needle|heated tip|tip)\s+", "", " ".join(name.lower().split()))
