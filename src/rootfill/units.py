@@ -19,6 +19,8 @@ FloatArray = NDArray[np.float64]
 Z90 = 1.6448536269514722
 """Half-width of a 90 % interval of a normal distribution, in standard deviations."""
 
+_NUMBER = re.compile(r"[+-]?([0-9]+([.,][0-9]*)?|[.,][0-9]+)([eE][+-]?[0-9]+)?")
+
 _GRAIN = 1e-6
 """Floating-point dust below this is not allowed to move a rounded depth, in mm or s."""
 
@@ -51,8 +53,11 @@ def parse_number(text: object) -> float:
     """A number typed with comma or point. Raises ValueError for anything else, NaN and infinity."""
     if isinstance(text, bool):
         raise ValueError("a number, not yes or no")
+    typed = str(text).strip()
+    if not isinstance(text, int | float) and _NUMBER.fullmatch(typed) is None:
+        raise ValueError("a number")
     try:
-        number = float(text) if isinstance(text, (int, float)) else float(str(text).strip().replace(",", "."))
+        number = float(text) if isinstance(text, int | float) else float(typed.replace(",", "."))
     except OverflowError:
         raise ValueError("a finite number") from None
     if not math.isfinite(number):
@@ -127,7 +132,9 @@ class Within:
 Number = Annotated[float, Within()]
 Size = Annotated[int, Within(6, 140, parse=parse_size)]
 Taper = Annotated[float, Within(0, 0.2, parse=parse_taper)]
-CutTaper = Annotated[float, Within(gt=0, le=0.2, parse=parse_taper)]
+CutTaper = Annotated[float, Within(0.005, 0.2, parse=parse_taper)]
+PRINTABLE = r"^[^\x00-\x1f\x7f-\x9f]*$"
+"""Text without control characters."""
 ENTERED = ConfigDict(extra="forbid")
 """Configuration of everything typed by a person: an unknown key is refused, not ignored."""
 

@@ -15,9 +15,9 @@ GOOD = case_text(14, [canal("B", 20.5, "orifice_at_mm = 9", "30", ".04")])
 EXIT = case_text(47, [canal("C", 20.0, "orifice_at_mm = 8", "30", ".04", 'shape = "c_shape"')])
 
 
-def rootfill(*args: str, typed: bytes = b"", folder=None):
+def rootfill(*args: str, typed: bytes = b"", folder=None, **more: str):
     command = [sys.executable, "-c", "from rootfill.app import main; main()", *args]
-    environment = {**os.environ, "COLUMNS": "100", "NO_COLOR": "1"}
+    environment = {**os.environ, "COLUMNS": "100", "NO_COLOR": "1", **more}
     return subprocess.run(
         command, input=typed, capture_output=True, cwd=folder, env=environment, check=False, timeout=60
     )
@@ -126,3 +126,52 @@ def test_the_command_line_loads_no_compiler_picture_or_chart_library():
     code = f"import sys, rootfill.app; print([m for m in {heavy} if m in sys.modules])"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, check=True)
     assert done.stdout.strip() == b"[]"
+
+
+def test_nothing_but_an_ordinary_file_is_written_over_and_never_the_case(folder):
+    (folder / "link.json").symlink_to(folder / "elsewhere.json")
+    (folder / "elsewhere.json").write_text("kept", encoding="utf-8")
+    for target, words in (
+        ("good.toml", "the file the plan is made from"),
+        ("link.json", "no ordinary file"),
+        (".", "no ordinary"),
+    ):
+        done = rootfill("plan", "good.toml", "--json", target, folder=folder)
+        assert done.returncode == 2
+        assert words in done.stderr.decode()
+    assert (folder / "elsewhere.json").read_text(encoding="utf-8") == "kept"
+    assert (folder / "good.toml").read_text(encoding="utf-8") == GOOD
+
+
+def test_either_all_files_are_written_or_none(folder):
+    done = rootfill("plan", "good.toml", "--json", "j.json", "--out", "good.toml/x", folder=folder)
+    assert done.returncode == 2
+    assert sorted(p.name for p in folder.iterdir()) == ["bad.toml", "exit.toml", "good.toml"]
+
+
+def test_a_tray_behind_a_link_out_of_the_folder_is_refused(folder, tmp_path_factory):
+    outside = tmp_path_factory.mktemp("outside")
+    (outside / "t.toml").write_text('cones = [{ name = "c", size = 25, taper = 0.02 }]', encoding="utf-8")
+    (folder / "way").symlink_to(outside)
+    (folder / "with.toml").write_text(GOOD + '\n[tray]\nfile = "way/t"\n', encoding="utf-8")
+    assert rootfill("plan", "with.toml", folder=folder).returncode == 2
+
+
+def test_a_terminal_that_knows_only_ascii_still_gets_the_table_and_the_exit_code(folder):
+    done = rootfill("plan", "exit.toml", folder=folder, PYTHONIOENCODING="ascii", LC_ALL="C")
+    assert done.returncode == 3
+    assert b"not for this method" in done.stdout
+
+
+def test_a_pipe_that_closes_early_is_no_error(folder):
+    command = f"{sys.executable} -c 'from rootfill.app import main; main()' demo | head -1; exit ${{PIPESTATUS[0]}}"
+    done = subprocess.run(["bash", "-c", command], capture_output=True, cwd=folder, check=False, timeout=60)
+    assert done.returncode == 0
+    assert done.stderr == b""
+
+
+def test_the_version_and_bare_help_are_printed(folder):
+    assert rootfill("--version").stdout.startswith(b"rootfill ")
+    bare = rootfill()
+    assert bare.returncode == 0
+    assert b"Usage:" in bare.stdout

@@ -40,7 +40,9 @@ def test_no_caution_of_that_premolar_speaks_of_something_else():
 
 
 def test_an_unfilled_template_asks_for_the_first_missing_value():
-    with pytest.raises(InputRefused, match=r"canals\[0\].working_length_mm \(B\) is '\?'; allowed: 8 to 40 mm"):
+    with pytest.raises(
+        InputRefused, match=r"canals\[0\].working_length_mm \(B\) is '\?'; fill it in, allowed: 8 to 40 mm"
+    ):
         plan_text(clinic.new_case("14", "iso3950"))
 
 

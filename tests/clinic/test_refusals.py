@@ -35,8 +35,8 @@ def test_the_unspoiled_case_is_planned():
     [
         ("size = 30", "size = 300", ["canals[0].made.size (B)", "300", "6 to 140", "did you mean 30?"]),
         ("size = 30", "size = 0.3", ["canals[0].made.size (B)", "0.3", "6 to 140"]),
-        ('".04"', "-0.04", ["canals[0].made.taper (B)", "-0.04", "above 0 to 0.2"]),
-        ('".04"', '"nan"', ["canals[0].made.taper (B)", "'nan'", "above 0 to 0.2"]),
+        ('".04"', "-0.04", ["canals[0].made.taper (B)", "-0.04", "0.005 to 0.2"]),
+        ('".04"', '"nan"', ["canals[0].made.taper (B)", "'nan'", "0.005 to 0.2"]),
         ('".04"', "true", ["canals[0].made.taper (B)", "True"]),
         ("working_length_mm", "working_lenght_mm", ["working_lenght_mm (B)", "did you mean working_length_mm?"]),
         ("working_length_mm = 20.5", 'working_length_mm = "20.5 inch"', ["'20.5 inch'", "8 to 40 mm"]),

@@ -191,3 +191,17 @@ def test_the_stations_hold_every_breakpoint_of_shape_and_curve_and_none_lie_furt
     stations = grid(canal)
     assert np.isin([0.0, 4.77, 12.0, 3.03, canal.curve.arcs[0].to_mm], stations).all()
     assert np.diff(stations).max() <= 0.1 + 1e-9
+
+
+@pytest.mark.parametrize(
+    ("canal", "rod", "expected"),
+    [
+        # the shaft, 1.0 wide, stops where the canal is 1.0 wide: 0.30 + 0.06 s = 1.0 at s = 11.667, tip 5.05 below
+        (Canal(tapered(30, 0.06, 12)), Rod(0.4, 0.0, 5.05, 1.0), 11.6667 - 5.05),
+        # the end of the taper is 0.4 + 0.06·3.95 = 0.637 wide; in .02 that is s = 16.85, above the orifice: the
+        # orifice, 0.54, decides by the taper: 0.4 + 0.06 x = 0.54 at x = 2.333
+        (Canal(tapered(30, 0.02, 12)), Rod(0.4, 0.06, 3.95), 12 - 2.3333),
+    ],
+)
+def test_the_end_of_the_working_part_is_felt_between_two_stations_of_the_grid(canal, rod, expected):
+    assert rigid_reach_mm(canal, rod) == pytest.approx(expected, abs=2e-3)

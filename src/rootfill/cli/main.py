@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
+import io
 import json
 import os
 import sys
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from pathlib import Path
 from typing import Annotated
 
@@ -60,7 +61,7 @@ def build(make_papers: Callable[[], clinic.Papers]) -> typer.Typer:
         """Plan a case: the tray-card table, and the files you ask for."""
         folder = Path() if str(case) == "-" else case.parent
         made = clinic.plan_case(clinic.text_of(read_bytes(case), str(case)), FolderShelf(folder))
-        _hand_out(made, json_to, out, make_papers)
+        _hand_out(made, json_to, out, make_papers, case)
 
     @app.command()
     def demo(json_to: JsonFile = None, out: OutFolder = None) -> None:
@@ -92,6 +93,9 @@ def build(make_papers: Callable[[], clinic.Papers]) -> typer.Typer:
 
 def run(app: typer.Typer) -> int:
     """Run the application and turn every error into one sentence and one exit code."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")
     try:
         return int(app(standalone_mode=False) or 0)
     except typer.Exit as stop:
@@ -112,6 +116,8 @@ def _answer(error: Exception) -> tuple[int, str]:
     if isinstance(error, BrokenPipeError):
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0, ""
+    if isinstance(error, OSError):
+        return 1, f"nothing could be printed ({(error.strerror or 'not usable').lower()})."
     if isinstance(error, typer.Abort):
         return 1, "stopped."
     usage = getattr(error, "format_message", None)
@@ -127,17 +133,27 @@ def _sentence(error: RootfillError) -> str:
     return " ".join(text.split())
 
 
-def _hand_out(made: Plan, json_to: Path | None, out: Path | None, make_papers: Callable[[], clinic.Papers]) -> None:
-    """Show, write everything or nothing, and say by the exit code whether a canal has an exit."""
-    files: Mapping[str, bytes] = {}
+def _hand_out(
+    made: Plan,
+    json_to: Path | None,
+    out: Path | None,
+    make_papers: Callable[[], clinic.Papers],
+    case: Path | None = None,
+) -> None:
+    """Write everything or nothing, show, and say by the exit code whether a canal has an exit."""
+    files: dict[Path, bytes] = {}
     if out is not None:
-        files = clinic.make_documents(made, make_papers(), dt.datetime.now().astimezone())
-    if json_to is not None:
-        _write_json(json_to, clinic.plan_json(made))
-    if out is not None:
-        write_all(out, files)
-    if str(json_to) != "-":
-        show_plan(made, [out / name for name in files] if out is not None else [])
+        documents = clinic.make_documents(made, make_papers(), dt.datetime.now().astimezone())
+        files |= {out / name: content for name, content in documents.items()}
+    shown = list(files)
+    if json_to is not None and str(json_to) != "-":
+        files[json_to] = clinic.plan_json(made).encode()
+    if files:
+        write_all(files, keep=[case] if case is not None else [])
+    if str(json_to) == "-":
+        sys.stdout.write(clinic.plan_json(made))
+    else:
+        show_plan(made, shown)
     if made.has_exit:
         raise typer.Exit(EXIT_CANAL)
 
@@ -146,4 +162,4 @@ def _write_json(where: Path, text: str) -> None:
     if str(where) == "-":
         sys.stdout.write(text)
     else:
-        write_all(where.parent, {where.name: text.encode()})
+        write_all({where: text.encode()})

@@ -13,12 +13,17 @@ from rootfill.plan import CanalPlan, Plan
 from rootfill.tray.model import Tray
 from rootfill.units import shown
 
-_WIDEST = 110
+
+class _Screen(Console):
+    """A console that leaves a closed pipe to the caller."""
+
+    def on_broken_pipe(self) -> None:
+        raise BrokenPipeError
 
 
 def show_plan(plan: Plan, files: Sequence[Path]) -> None:
     """The tray card as a table, the open questions, the cautions, and where the files are."""
-    console = Console(width=None)
+    console = _Screen(emoji=False)
     console.print(
         f"[bold]{plan.tooth.entered}[/]  {escape(plan.tooth.words)} · {escape(plan.id)}"
         + (f" · {escape(plan.note)}" if plan.note else "")
@@ -123,7 +128,7 @@ def _lines(plan: Plan) -> Iterator[str]:
 
 def show_tray(tray: Tray) -> None:
     """What lies on a tray, kind by kind."""
-    console = Console()
+    console = _Screen(emoji=False)
     console.print(f"[bold]{escape(tray.name)}[/]" + (" · dimensions assumed, not measured" if tray.assumed else ""))
     table = Table(pad_edge=False, show_edge=False)
     for column in ("kind", "name", "tip mm", "taper", "material"):

@@ -1,6 +1,6 @@
 """Use cases: what a clinic does with a case, whichever face asks."""
 
-from rootfill.clinic.casefile import read_case, read_tray, text_of
+from rootfill.clinic.casefile import LARGEST_FILE, read_case, read_tray, text_of
 from rootfill.clinic.new_case import new_case
 from rootfill.clinic.plan_case import (
     case_schema,
@@ -15,6 +15,7 @@ from rootfill.clinic.ports import Papers, TrayShelf
 from rootfill.clinic.result import plan_data, plan_json
 
 __all__ = [
+    "LARGEST_FILE",
     "Papers",
     "TrayShelf",
     "case_schema",

@@ -145,7 +145,7 @@ def _option_words(option: Node, name: str) -> str:
         return _range_words(option, name)
     if kind == "string":
         most = option.get("maxLength")
-        return "a text" if most is None else f"a text of {option.get('minLength', 0)} to {most} characters"
+        return "a text" if most is None else f"a text of {option.get('minLength', 0)} to {most} printable characters"
     return {"boolean": "true or false", "array": "a list"}.get(str(kind), "")
 
 

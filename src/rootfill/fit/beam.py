@@ -58,7 +58,7 @@ def bend(canal: Canal, rod: Rod, modulus_mpa: float, tip_s_mm: float, pieces: in
     Solved twice: a contact between two stations is missed by up to κh²/8, which moves its force by percents,
     so the second time the stations next to every contact stand eight times closer.
     """
-    coarse = _at_rest(canal, rod, modulus_mpa, tip_s_mm, stations(canal, tip_s_mm, pieces))
+    coarse = _at_rest(canal, rod, modulus_mpa, tip_s_mm, stations(canal, rod, tip_s_mm, pieces))
     return _at_rest(canal, rod, modulus_mpa, tip_s_mm, _closer_at_contacts(coarse))
 
 
@@ -95,14 +95,15 @@ def _at_rest(canal: Canal, rod: Rod, modulus_mpa: float, tip_s_mm: float, s: Flo
     return Bent(s, v * scale, push * heaviest * scale / step**4, strain)
 
 
-def stations(canal: Canal, tip_s_mm: float, pieces: int) -> FloatArray:
+def stations(canal: Canal, rod: Rod, tip_s_mm: float, pieces: int) -> FloatArray:
     """About ``pieces`` + 1 stations from the tip to the orifice; ends of arcs and bends of the shape lie on one.
 
     A contact sits where the curvature jumps: a grid that misses that place moves its force by percents.
     """
     step = (canal.length_mm - tip_s_mm) / pieces
     marks = [tip_s_mm]
-    for mark in sorted({*canal.profile.s_mm, *(x for a in canal.curve.arcs for x in (a.from_mm, a.to_mm))}):
+    bends = {x for a in canal.curve.arcs for x in (a.from_mm, a.to_mm)} | {tip_s_mm + x for x in rod.kinks_mm}
+    for mark in sorted({*canal.profile.s_mm, *bends}):
         if marks[-1] + step / 3 < mark < canal.length_mm - step / 3:
             marks.append(float(mark))
     marks.append(canal.length_mm)
@@ -216,7 +217,7 @@ class _Scan:
     def _solved(self, tip: float) -> float:
         """The force; infinite where the solver does not finish, so that the reach ends before that place."""
         try:
-            on = stations(self.canal, tip, PIECES)
+            on = stations(self.canal, self.rod, tip, PIECES)
             return _at_rest(self.canal, self.rod, self.modulus_mpa, tip, on).largest_force_n
         except SolverError:
             return math.inf

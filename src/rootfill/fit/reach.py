@@ -20,8 +20,13 @@ _ITERATIONS = 40
 
 
 def gaps(canal: Canal, rod: Rod, tips_mm: FloatArray, grid_mm: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Stations and gaps (D − d)/2 [mm], both of shape (tips, 1 + grid); stations below a tip carry an inf gap."""
-    s = np.column_stack([tips_mm, np.broadcast_to(grid_mm, (tips_mm.size, grid_mm.size))])
+    """Stations and gaps (D − d)/2 [mm], both of shape (tips, m): the tip, the grid, where the rod itself bends.
+
+    Stations below a tip carry an inf gap.
+    """
+    kinks = [tips_mm + x for x in rod.kinks_mm]
+    s = np.column_stack([tips_mm, np.broadcast_to(grid_mm, (tips_mm.size, grid_mm.size)), *kinks])
+    s = np.where(s > canal.length_mm, tips_mm[:, None], s)
     along = np.maximum(s - tips_mm[:, None], 0.0)
     gap = (canal.profile.narrow_at(s) - rod.diameter(along)) / 2
     return s, np.where(s >= tips_mm[:, None], gap, np.inf)

@@ -15,16 +15,16 @@ from pydantic.dataclasses import dataclass
 
 from rootfill import tables
 from rootfill.tray.model import Compound, Cone, HeatedTip, Name, Needle, Plugger, Sealer
-from rootfill.units import ENTERED, CutTaper, Number, Size, Within
+from rootfill.units import ENTERED, PRINTABLE, CutTaper, Number, Size, Within
 
-Text = Annotated[str, Field(max_length=400)]
+Text = Annotated[str, Field(max_length=400, pattern=PRINTABLE)]
 Depth = Annotated[float, Within(ge=0, le=40)]
 WorkingLength = Annotated[float, Within(ge=8, le=40)]
 CanalLength = Annotated[float, Within(ge=3, le=30)]
 Station = Annotated[float, Within(ge=0, le=30)]
 Width = Annotated[float, Within(gt=0, le=6)]
 Spread = Annotated[float, Within(ge=0, le=3)]
-Label = Annotated[str, Field(min_length=1, max_length=40)]
+Label = Annotated[str, Field(min_length=1, max_length=40, pattern=PRINTABLE)]
 VisitId = Label | int
 
 Technique = Literal["stepwise", "single_wave", "injected_only"]
@@ -151,6 +151,16 @@ class Feature:
     kind: Literal["ledge", "block", "fragment", "perforation", "resorption", "old_filling"]
     from_mm: Station | None = None
     to_mm: Station | None = None
+
+    @property
+    def lower_mm(self) -> float:
+        """Its apical end; 0 where neither end is entered."""
+        return min((x for x in (self.from_mm, self.to_mm) if x is not None), default=0.0)
+
+    @property
+    def upper_mm(self) -> float:
+        """Its coronal end; 0 where neither end is entered."""
+        return max((x for x in (self.from_mm, self.to_mm) if x is not None), default=0.0)
 
 
 Row3 = tuple[Station, Width, Width]

@@ -7,8 +7,9 @@ from collections.abc import Iterator, Sequence
 from rootfill import tables
 from rootfill.plan.case import CanalEntry, Case
 from rootfill.plan.frame import Frame
+from rootfill.plan.instruments import DISAGREES
 from rootfill.plan.model import NO_OTHER_SECONDS, CanalPlan, ConeChoice, InstrumentFit
-from rootfill.plan.settings import Settings, binds_within
+from rootfill.plan.settings import Settings, binds_within, same_name
 from rootfill.tooth.anatomy import length_range, look_for, nerve_near, thin_roots
 from rootfill.tooth.notation import ToothNumber
 from rootfill.tray.model import Tray
@@ -32,7 +33,7 @@ def canal_cautions(
     """Cautions of one canal that is going to be packed."""
     return (
         *_length(frame, tooth),
-        *_cone(frame, cone),
+        *_cone(frame, cone, 0.0 if frame.entry.joins else settings.case.preferences.cone_short_mm),
         *_wall(frame, tooth),
         *_end(frame),
         *_curve(frame, settings, chosen),
@@ -112,11 +113,17 @@ def _length(frame: Frame, tooth: ToothNumber) -> Iterator[str]:
         yield f"The files end at {deepest:g} mm, {short:.1f} mm short of the working length: the rest is not shaped."
 
 
-def _cone(frame: Frame, cone: ConeChoice | None) -> Iterator[str]:
+def _cone(frame: Frame, cone: ConeChoice | None, wanted_mm: float) -> Iterator[str]:
     if cone is None:
         if frame.entry.technique != "injected_only":
             yield "No cone of the tray stands in this canal without passing its end: a larger or longer cone is needed."
         return
+    if frame.entry.pack_to_mm is not None and frame.entry.pack_to_mm > cone.cone_to_mm.value:
+        yield f"pack_to_mm {frame.entry.pack_to_mm:g} lies past the cone's tip at {cone.cone_to_mm.value:.1f} mm."
+    off = abs(cone.short_of_end_mm.value - wanted_mm)
+    if cone.verdict == "right" and off > tables.rule("cone_off_mm").value:
+        ends = f"{cone.short_of_end_mm.value:.1f} mm short of the end"
+        yield f"The best cone of the tray, {cone.name}, ends {ends}: a thinner or longer cone is needed."
     if cone.verdict == "wrong_place":
         short = cone.short_of_end_mm.value
         yield f"The best cone, {cone.name}, seats {short:.1f} mm short and is held only higher up: take a lower taper."
@@ -133,6 +140,9 @@ def _wall(frame: Frame, tooth: ToothNumber) -> Iterator[str]:
         if wall < limit:
             where = f" at {frame.depth(at):.1f} mm" if frame.canal.wall.s_mm.size > 1 else ""
             yield f"Wall only {wall:.2f} mm{where}: short heat, light push."
+            floor = tables.rule("wall_floor_mm").value
+            if wall < floor:
+                yield f"A wall below {floor:g} mm is said not to resist packing (from memory): do not push."
         return
     thin = thin_roots(tooth, frame.name)
     if thin is not None:
@@ -183,6 +193,7 @@ def _oval(frame: Frame) -> Iterator[str]:
 
 
 def _plugger(chosen: Sequence[InstrumentFit]) -> Iterator[str]:
+    yield from (f"{f.name}: {DISAGREES}." for f in chosen if DISAGREES in f.says)
     within = tables.rule("plugger_apical_within_mm").value
     apical = next((f for f in chosen if f.role == "apical"), None)
     if apical is None:
@@ -195,9 +206,14 @@ def _plugger(chosen: Sequence[InstrumentFit]) -> Iterator[str]:
 def _findings(frame: Frame, settings: Settings) -> Iterator[str]:
     mine = [f for f in settings.case.findings if f.canal == frame.name]
     for f in mine:
-        if f.kind == "binds" and f.value_mm is not None and not binds_within(f, frame):
+        if f.kind == "binds" and settings.outdated(f, frame):
+            yield f"{f.instrument} was seen to bind before the reference moved: not used, try it in again."
+        elif f.kind == "binds" and f.value_mm is not None and not binds_within(f, frame):
             where = f"outside the canal, {frame.orifice_at_mm:g} to {frame.made_end_mm:g} mm"
             yield f"{f.instrument} is noted to bind at {f.value_mm:g} mm, {where}: not used, check it."
+        if f.kind == "binds" and not any(same_name(f.instrument, name) for name in settings.stiff_names):
+            name = f.instrument or "An instrument without a name"
+            yield f"{name} is noted to bind, but is not on the tray: not used."
     points = [f for f in mine if f.kind == "paper_point"]
     if points and points[-1].tip == "blood":
         yield "Blood on the last paper point: too long, or a source at the side; look before packing."
@@ -206,5 +222,5 @@ def _findings(frame: Frame, settings: Settings) -> Iterator[str]:
 def _features(frame: Frame) -> Iterator[str]:
     for feature in frame.entry.features:
         if feature.kind in _FEATURES:
-            where = "" if feature.from_mm is None else f" from {frame.depth(feature.from_mm):.1f} mm"
+            where = "" if feature.from_mm is None else f" at {frame.depth(feature.upper_mm):.1f} mm"
             yield f"Entered{where}: {_FEATURES[feature.kind]}."

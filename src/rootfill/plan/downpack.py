@@ -95,6 +95,8 @@ def _cautions(
     asked, stop = frame.entry.pack_to_mm, None if apical is None else apical.set_stop_mm
     if heat is None:
         yield "No heated tip of the tray enters this canal: it cannot be packed warm as planned."
+    if fill_level_mm >= frame.depth(frame.own_end_s_mm) - 0.5:
+        yield f"The fill level {fill_level_mm:.1f} mm lies at the end of the canal: nothing would be filled."
     if asked is not None and asked < fill_level_mm:
         yield f"pack_to_mm {asked:g} lies above the fill level {fill_level_mm:.1f} mm: take the filling down to there."
     elif stop is not None and stop < top.mm and (asked is not None or top.because == "the fill level"):
@@ -121,12 +123,13 @@ def _step(
     k: int, level: float, last: bool, top: float, heat: InstrumentFit | None, instruments: Instruments
 ) -> DownpackStep:
     plugger = _plugger_for(top if last else level, last, instruments)
+    lowest = down_to_half(min(top, level + softened_ahead().low))
     return DownpackStep(
         step=k,
         heated_tip=None if heat is None else heat.name,
         heat_set_stop_mm=level,
         plugger=None if plugger is None else plugger.name,
-        plugger_set_stop_mm=None if plugger is None else min(plugger.set_stop_mm, down_to_half(top)),
+        plugger_set_stop_mm=None if plugger is None else min(plugger.set_stop_mm, lowest),
         push_s=tables.rule("push_s").value,
         softened_ahead_mm=softened_ahead(),
     )

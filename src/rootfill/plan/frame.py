@@ -114,7 +114,8 @@ def _frame(where: str, entry: CanalEntry) -> Frame:
         raise InputRefused(
             f"{where}.splits.at_mm", entry.splits.at_mm, f"a station below the orifice, 0 to {length:g} mm"
         )
-    end = min(entry.working_length_mm, made_end - own_from)
+    split = 0.0 if entry.splits is None else entry.splits.at_mm
+    end = min(entry.working_length_mm, made_end - max(own_from, split))
     if end - orifice < OWN_STRETCH_MM:
         raise InputRefused(
             f"{where}.joins.at_mm", own_from, f"it leaves {end - orifice:.1f} mm of its own canal; at least 1 mm"

@@ -22,6 +22,7 @@ from rootfill.tray.model import Needle, Plugger, Rod, Stiff
 from rootfill.units import Z90, Estimate, down_to_half
 
 WOULD_DO_STEP_MM = 0.05
+DISAGREES = "seen deeper than the entered shape lets it: gauge again"
 OBSTACLES = ("ledge", "block", "fragment")
 """Features that stop an instrument; nothing is planned past their upper end."""
 
@@ -73,6 +74,7 @@ def fit_one(frame: Frame, settings: Settings, stiff: Stiff) -> InstrumentFit | N
     reach_s = _reach(frame, settings, stiff)
     if reach_s is None:
         return None
+    nominal = reach_s
     own, narrower = settings.observed(frame, stiff)
     binds = _observed(own) if own is not None else _computed(frame, settings, reach_s)
     if narrower is not None and (narrower.value_mm or 0.0) < binds.value:
@@ -80,6 +82,10 @@ def fit_one(frame: Frame, settings: Settings, stiff: Stiff) -> InstrumentFit | N
     if binds.source == "seen":
         reach_s = binds.shifted(-1, frame.made_end_mm)
     stop, says = _stop(frame, settings, stiff, binds)
+    if binds.source == "seen" and clearance_mm(frame.canal, stiff.rod, frame.station(stop)) < 0:
+        binds = _computed(frame, settings, nominal)
+        reach_s, (stop, _) = nominal, _stop(frame, settings, stiff, binds)
+        says = (DISAGREES,)
     at_s = frame.station(stop)
     return InstrumentFit(
         name=stiff.name,
@@ -110,9 +116,9 @@ def _reach(frame: Frame, settings: Settings, stiff: Stiff) -> Estimate | None:
     here = reach(canal, rod, modulus_mpa(stiff), careful, settings.case.preferences.passive_force_n, firm)
     if here is None:
         return None
-    error = Z90 * math.hypot(settings.case.preferences.file_tol_mm, stiff.tolerance_mm) / math.sqrt(3)
-    shallow = here.s_mm + _shift(canal, rod, -error)
-    deep = here.s_mm - _shift(canal, rod, error)
+    error = _width_error(settings, stiff)
+    shallow = here.s_mm + _shift(canal, rod, here.first_touch_s_mm, -error)
+    deep = here.s_mm - _shift(canal, rod, here.first_touch_s_mm, error)
     ends = [here.s_mm, here.careful_s_mm, here.firm_s_mm, shallow, deep]
     reasons = ["file and instrument tolerances"]
     if here.careful_s_mm - here.firm_s_mm > 1e-6:
@@ -129,12 +135,17 @@ def _reach(frame: Frame, settings: Settings, stiff: Stiff) -> Estimate | None:
     )
 
 
-def _shift(canal: Canal, rod: Rod, widen_mm: float) -> float:
-    """How far the rigid reach moves when every width is off by ``widen_mm``, mm, never negative."""
+def _width_error(settings: Settings, stiff: Stiff) -> float:
+    """Half-width of the 90 % interval of D − d [mm]: two uniform spreads joined as if normal."""
+    return Z90 * math.hypot(settings.case.preferences.file_tol_mm, stiff.tolerance_mm) / math.sqrt(3)
+
+
+def _shift(canal: Canal, rod: Rod, rigid_mm: float, widen_mm: float) -> float:
+    """How far the rigid reach moves from ``rigid_mm`` when every width is off by ``widen_mm``, mm, never negative."""
     if widen_mm == 0:
         return 0.0
-    before, after = rigid_reach_mm(canal, rod), rigid_reach_mm(canal.widened(widen_mm), rod)
-    return abs((canal.length_mm if after is None else after) - (canal.length_mm if before is None else before))
+    after = rigid_reach_mm(canal.widened(widen_mm), rod)
+    return abs((canal.length_mm if after is None else after) - rigid_mm)
 
 
 def _if_curved(canal: Canal) -> Canal:
@@ -169,14 +180,14 @@ def _stop(frame: Frame, settings: Settings, stiff: Stiff, binds: Estimate) -> tu
     if isinstance(stiff, Needle) and stiff.use == "irrigate":
         rule = tables.rule("irrigate_vented_short_mm" if stiff.vent == "side" else "irrigate_open_short_mm")
         why = f"kept {rule.value:g} mm short of the end: irrigant must not be forced out"
-        limits.append((frame.entry.working_length_mm - rule.value, why))
+        limits.append((min(frame.entry.working_length_mm, frame.made_end_mm) - rule.value, why))
     limit, why = min(limits)
     return max(down_to_half(limit), 0.0), (why,) if why else ()
 
 
 def _floors(frame: Frame) -> Iterator[tuple[float, str]]:
     """Depths no stiff instrument is planned past, and what lies there."""
-    yield frame.entry.working_length_mm, "the end"
+    yield min(frame.entry.working_length_mm, frame.made_end_mm), "the end"
     if frame.entry.joins is not None:
         yield frame.depth(frame.canal.own_from_mm), f"the join with {frame.entry.joins.canal}"
     if frame.entry.splits is not None:
@@ -185,13 +196,13 @@ def _floors(frame: Frame) -> Iterator[tuple[float, str]]:
         yield frame.entry.pack_to_mm, "the plug"
     for feature in frame.entry.features:
         if feature.kind in OBSTACLES:
-            yield frame.depth(max(feature.from_mm or 0.0, feature.to_mm or 0.0)), f"the {feature.kind}"
+            yield frame.depth(feature.upper_mm), f"the {feature.kind}"
 
 
 def _cover(frame: Frame, settings: Settings, stiff: Stiff, at_s: float) -> Estimate:
     """Face over narrow width where it works, 0 to 1."""
     width = float(frame.canal.profile.narrow_at(at_s))
-    error = Z90 * math.hypot(settings.case.preferences.file_tol_mm, stiff.tolerance_mm) / math.sqrt(3)
+    error = _width_error(settings, stiff)
     value = stiff.tip_mm / width
     low, high = max(stiff.tip_mm - error, 0.0) / width, (stiff.tip_mm + error) / width
     return Estimate(value, low, high, "", "file and instrument tolerances", "geometry")
@@ -199,7 +210,7 @@ def _cover(frame: Frame, settings: Settings, stiff: Stiff, at_s: float) -> Estim
 
 def _clearance(frame: Frame, settings: Settings, stiff: Stiff, at_s: float) -> Estimate:
     """Least difference between canal and instrument at the set stop, mm."""
-    error = Z90 * math.hypot(settings.case.preferences.file_tol_mm, stiff.tolerance_mm) / math.sqrt(3)
+    error = _width_error(settings, stiff)
     value = clearance_mm(frame.canal, stiff.rod, at_s)
     return Estimate(value, value - error, value + error, "mm", "file and instrument tolerances", "geometry")
 
@@ -276,7 +287,7 @@ def heat_end_mm(frame: Frame) -> float:
     """How deep heat is planned at most: short of the chosen end by the rule, and above a join."""
     short = tables.rule("heat_end_short_mm").value
     ahead = tables.rule("softened_ahead_mm").low or 0.0
-    limit = frame.entry.working_length_mm - short
+    limit = min(frame.entry.working_length_mm, frame.made_end_mm) - short
     if frame.entry.joins is not None:
         limit = min(limit, frame.depth(frame.canal.own_from_mm) - ahead)
     if frame.entry.splits is not None:

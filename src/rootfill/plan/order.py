@@ -40,10 +40,18 @@ def _step(frame: Frame, others: Sequence[Frame], plans: Mapping[str, CanalPlan])
         names = " and ".join(o.name for o in others)
         parts.append(
             f"try the cones of {frame.name} and {names} in together first; "
-            f"pack {frame.name} while the cone of {names} stands in the join"
+            f"pack {frame.name} while {_keeper(others, plans)} stands in the join"
         )
     says = "; ".join(p for p in parts if p) or _alone(plan)
     return OrderStep(frame.name, says, others[0].name if others else None)
+
+
+def _keeper(others: Sequence[Frame], plans: Mapping[str, CanalPlan]) -> str:
+    """What stands in the join: the cones of the other canals, or a point where one is not filled."""
+    missing = [o.name for o in others if plans[o.name].exit is not None]
+    cones = [o.name for o in others if plans[o.name].exit is None]
+    parts = [f"the cone of {' and '.join(cones)}"] if cones else []
+    return " and ".join([*parts, *(f"a point in {name}" for name in missing)])
 
 
 def _alone(plan: CanalPlan) -> str:

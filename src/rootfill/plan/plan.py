@@ -13,7 +13,7 @@ from rootfill.plan.backfill import fill_level_mm, plan_backfill, volume
 from rootfill.plan.case import Case
 from rootfill.plan.cautions import canal_cautions, tooth_cautions
 from rootfill.plan.cone import choose_cone, enters
-from rootfill.plan.downpack import packed_top, plan_downpack
+from rootfill.plan.downpack import PackedTop, packed_top, plan_downpack
 from rootfill.plan.exits import exits
 from rootfill.plan.frame import Frame, frames, section_of
 from rootfill.plan.instruments import fit_instruments, with_delivery, with_plugger_reaching
@@ -21,11 +21,11 @@ from rootfill.plan.model import CanalPlan, Exit, Plan, SourceLine, ToothLine
 from rootfill.plan.order import join_cautions, order_of_work
 from rootfill.plan.ready import questions
 from rootfill.plan.record import assumed, unused
-from rootfill.plan.sealer import chosen_sealer, plan_sealer
+from rootfill.plan.sealer import chosen_sealer, plan_sealer, sealer_cautions
 from rootfill.plan.settings import Settings
 from rootfill.tooth.notation import ToothNumber, tooth_number
 from rootfill.tray.model import Tray
-from rootfill.units import Estimate
+from rootfill.units import Z90, Estimate
 
 
 def make_plan(case: Case, tray: Tray, rng: np.random.Generator, program: str) -> Plan:
@@ -36,6 +36,7 @@ def make_plan(case: Case, tray: Tray, rng: np.random.Generator, program: str) ->
     tooth = tooth_number(case.case.tooth, case.case.notation)
     if not tray.cones:
         raise InputRefused("tray.cones", None, "a plan needs at least one cone with name, size and taper")
+    _check_tray(tray)
     _check_findings(case)
     settings = Settings(case, tray, rng)
     shapes = frames(case)
@@ -44,6 +45,7 @@ def make_plan(case: Case, tray: Tray, rng: np.random.Generator, program: str) ->
     _check_cones(settings, shapes, plans)
     canals = tuple(plans.values())
     sealer = chosen_sealer(case, tray)
+    sealing = plan_sealer(sealer, canals)
     packed = any(c.exit is None for c in canals)
     plan = Plan(
         id=case.case.id,
@@ -54,8 +56,11 @@ def make_plan(case: Case, tray: Tray, rng: np.random.Generator, program: str) ->
         tray_assumed=tray.assumed,
         ready=questions(case, sealer),
         order=order_of_work(shapes, plans),
-        sealer=plan_sealer(sealer, canals) if packed else None,
-        cautions=tooth_cautions(case, tray, tooth, canals),
+        sealer=sealing if packed else None,
+        cautions=(
+            *(sealer_cautions(sealer, sealing, any(c.downpack for c in canals)) if packed else ()),
+            *tooth_cautions(case, tray, tooth, canals),
+        ),
         assumed=assumed(case),
         canals=canals,
         unused=unused(case, tray),
@@ -112,7 +117,7 @@ def _packed(
         volume_mm3=volume(frame, settings, 0.0, frame.canal.length_mm, "its own stretch, by frusta"),
         packed_volume_mm3=volume(frame, settings, 0.0, top_s, "end to packed top"),
         unfilled_volume_mm3=volume(frame, settings, level_s, frame.canal.length_mm, "fill level to orifice"),
-        packed_top_mm=Estimate(top.mm, top.mm, top.mm, "mm", top.because, top.source),
+        packed_top_mm=_top_estimate(top, settings),
         fill_level_mm=level,
         cold_apical_part_mm=down.cold,
         cold_advice=down.cold_advice,
@@ -123,6 +128,12 @@ def _packed(
         post_available_mm=post,
         cautions=tuple(dict.fromkeys(cautions)),
     )
+
+
+def _top_estimate(top: PackedTop, settings: Settings) -> Estimate:
+    """A depth set by a stop, against a made end that has a spread of its own."""
+    wl = Z90 * settings.case.preferences.wl_sd_mm
+    return Estimate(top.mm, top.mm - wl, top.mm + wl, "mm", f"{top.because}; spread of the made end", top.source)
 
 
 def _post(frame: Frame, level: float) -> Estimate:
@@ -159,8 +170,28 @@ def _check_cones(settings: Settings, shapes: Sequence[Frame], plans: Mapping[str
         raise InputRefused("tray.cones", least.size_name, none)
 
 
+def _check_tray(tray: Tray) -> None:
+    """Nicknames are unique among what is stiff, and a shaft needs the length of the part below it."""
+    named = [(f"pluggers[{i}]", p.name) for i, p in enumerate(tray.pluggers)]
+    named += [(f"heated_tips[{i}]", t.name) for i, t in enumerate(tray.heated_tips)]
+    named += [(f"needles[{i}]", n.name) for i, n in enumerate(tray.needles)]
+    seen: set[str] = set()
+    for where, name in named:
+        if name.lower() in seen:
+            raise InputRefused(f"tray.{where}.name", name, "every plugger, tip and needle has a name of its own")
+        seen.add(name.lower())
+    for one in (*tray.pluggers, *tray.heated_tips):
+        if one.shaft_mm is not None and one.working_mm is None:
+            raise InputRefused(f"working_mm of {one.name}", None, "a shaft needs the length of the part below it")
+
+
 def _check_findings(case: Case) -> None:
-    names = [c.name for c in case.canals]
+    names, visits = [c.name for c in case.canals], [v.id for v in case.visits]
+    spoken = [(f"canals[{i}].visit ({c.name})", c.visit) for i, c in enumerate(case.canals)]
+    spoken += [(f"findings[{i}].visit", f.visit) for i, f in enumerate(case.findings)]
+    for where, visit in spoken:
+        if visit is not None and visits and visit not in visits:
+            raise InputRefused(where, visit, f"name a visit of the case: {', '.join(map(str, visits))}")
     for i, finding in enumerate(case.findings):
         if finding.canal is not None and finding.canal not in names:
             raise InputRefused(f"findings[{i}].canal", finding.canal, f"name a canal of this tooth: {', '.join(names)}")

@@ -8,7 +8,7 @@ from rootfill import tables
 from rootfill.plan.case import Case
 from rootfill.plan.exits import this_visit
 from rootfill.plan.model import Question
-from rootfill.plan.words import affirms
+from rootfill.plan.words import affirms, open_end
 from rootfill.tray.model import Sealer
 
 
@@ -30,6 +30,8 @@ def _questions(case: Case, sealer: Sealer | None) -> Iterator[Question]:
     yield Question(_anaesthesia(case), seen("anaesthetised"))
     yield Question("Isolated", seen("isolated"))
     yield Question("All canals patent", _together([c.patent for c in case.canals]))
+    if case.case.baseline.apex is not None and open_end(case.case.baseline.apex) is None:
+        yield Question(f"Apex noted as '{case.case.baseline.apex[:40]}': open, resorbed, or closed?", "open")
     yield Question("Final rinse done", seen("rinsed"))
     yield Question("Dry, and still dry after a minute", _dry(case, seen("dry_for_a_minute")))
     yield Question("Length taken again after shaping", seen("length_retaken"))

@@ -50,6 +50,17 @@ def _sentences(row: dict[str, str] | None) -> Iterator[str]:
         yield "Do not dry with alcohol before it: it needs moisture."
 
 
+def sealer_cautions(sealer: Sealer | None, plan: SealerPlan, heated: bool) -> Iterator[str]:
+    """What of the sealer must not be overlooked."""
+    if sealer is None:
+        return
+    if sealer.heat_allowed is False and heated:
+        yield f"{sealer.name}: its maker does NOT allow heat. Take another sealer or a cold method."
+    if sealer.working_min is not None and sealer.working_min < plan.steps_take_min.high:
+        yield plan.working_time
+    yield from plan.sentences
+
+
 def _type_row(sealer: Sealer | None) -> dict[str, str] | None:
     if sealer is None or sealer.type is None:
         return None

@@ -62,10 +62,20 @@ class Settings:
         An instrument as wide and as tapered as one that bound cannot go deeper than that one.
         """
         narrower = [s for s in self._stiff if s.tip_mm <= stiff.tip_mm and s.rod.taper <= stiff.rod.taper]
-        seen = [f for f in self.case.findings if binds_within(f, frame)]
+        seen = [f for f in self.case.findings if binds_within(f, frame) and not self.outdated(f, frame)]
         own = [f for f in seen if same_name(f.instrument, stiff.name)]
         others = [f for f in seen if any(same_name(f.instrument, s.name) for s in narrower)]
         return (own[-1] if own else None), min(others, key=lambda f: f.value_mm or 0.0, default=None)
+
+    def outdated(self, finding: Finding, frame: Frame) -> bool:
+        """Whether a reference moved in this case and the finding belongs to another visit than the canal's length."""
+        moved = any(f.kind == "reference_moved" for f in self.case.findings)
+        return moved and finding.visit != (frame.entry.visit or (self.case.visits[0].id if self.case.visits else None))
+
+    @property
+    def stiff_names(self) -> tuple[str, ...]:
+        """Nicknames of everything stiff on the tray."""
+        return tuple(s.name for s in self._stiff)
 
     @property
     def _stiff(self) -> tuple[Stiff, ...]:

@@ -9,9 +9,20 @@ from pydantic import Field
 from pydantic.dataclasses import dataclass
 
 from rootfill import tables
-from rootfill.units import ENTERED, CutTaper, FloatArray, Number, Size, Taper, Within, parse_size, size_name
+from rootfill.units import (
+    ENTERED,
+    PRINTABLE,
+    CutTaper,
+    FloatArray,
+    Number,
+    Size,
+    Taper,
+    Within,
+    parse_size,
+    size_name,
+)
 
-Name = Annotated[str, Field(min_length=1, max_length=60)]
+Name = Annotated[str, Field(min_length=1, max_length=60, pattern=PRINTABLE)]
 Material = Literal["steel", "niti"]
 TipDiameter = Annotated[float, Within(gt=0, le=2.0)]
 PartLength = Annotated[float, Within(gt=0, le=40.0)]
@@ -25,6 +36,11 @@ class Rod:
     taper: float
     working_mm: float | None = None
     shaft_mm: float | None = None
+
+    @property
+    def kinks_mm(self) -> tuple[float, ...]:
+        """Distances from the tip where the outline changes: the end of the working part, and just above it."""
+        return () if self.working_mm is None else (self.working_mm, self.working_mm + 1e-6)
 
     def diameter(self, x_mm: FloatArray) -> FloatArray:
         """Diameter [mm] at distances ``x_mm`` >= 0 from the tip."""
