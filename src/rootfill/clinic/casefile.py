@@ -86,18 +86,8 @@ def _where(message: str, text: str) -> str:
 def _tray_of(entry: TrayEntry | None, shelf: TrayShelf) -> Tray:
     if entry is None:
         return generic_tray()
-    inline = entry.cones or entry.pluggers or entry.needles or entry.heated_tips or entry.sealers or entry.compounds
     if entry.file is None:
-        return Tray(
-            name=entry.name or "tray of the case",
-            cones=entry.cones,
-            pluggers=entry.pluggers,
-            needles=entry.needles,
-            heated_tips=entry.heated_tips,
-            sealers=entry.sealers,
-            compounds=entry.compounds,
-            assumed=bool(entry.assumed),
-        )
-    if inline:
+        return entry
+    if entry.cones or entry.pluggers or entry.needles or entry.heated_tips or entry.sealers or entry.compounds:
         raise InputRefused("tray.file", entry.file, "name a tray file or list the instruments here, not both")
     return generic_tray() if entry.file == "generic" else read_tray(shelf.tray_text(entry.file))

@@ -14,7 +14,7 @@ from pydantic import Field
 from pydantic.dataclasses import dataclass
 
 from rootfill import tables
-from rootfill.tray.model import Compound, Cone, HeatedTip, Name, Needle, Plugger, Sealer
+from rootfill.tray.model import Tray
 from rootfill.units import ENTERED, PRINTABLE, CutTaper, Number, Size, Within
 
 Text = Annotated[str, Field(max_length=400, pattern=PRINTABLE)]
@@ -225,18 +225,10 @@ class Finding:
 
 
 @dataclass(frozen=True, config=ENTERED)
-class TrayEntry:
-    """A named tray file, or the instruments inline."""
+class TrayEntry(Tray):
+    """The instruments inline, or the name of a tray file."""
 
     file: Text | None = None
-    name: Name | None = None
-    assumed: bool | None = None
-    cones: tuple[Cone, ...] = ()
-    pluggers: tuple[Plugger, ...] = ()
-    needles: tuple[Needle, ...] = ()
-    heated_tips: tuple[HeatedTip, ...] = ()
-    sealers: tuple[Sealer, ...] = ()
-    compounds: tuple[Compound, ...] = ()
 
 
 @dataclass(frozen=True, config=ENTERED)
