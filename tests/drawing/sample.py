@@ -117,6 +117,7 @@ def canal(
         made_end_mm=wl,
         orifice_at_mm=orifice,
         ends_in=ends_in,
+        splits_at_mm=None,
         technique="stepwise",
         technique_assumed=True,
         section=drawn,
@@ -251,7 +252,8 @@ def _emptied(old: CanalPlan) -> CanalPlan:
     return CanalPlan(
         name=old.name, reference=old.reference, working_length_mm=old.working_length_mm,
         made_end_mm=old.made_end_mm, orifice_at_mm=old.orifice_at_mm, ends_in=old.ends_in,
-        technique=old.technique, technique_assumed=old.technique_assumed, section=old.section,
+        splits_at_mm=old.splits_at_mm, technique=old.technique, technique_assumed=old.technique_assumed,
+        section=old.section,
 
     )  # fmt: skip
 

@@ -9,10 +9,11 @@ from dataclasses import replace
 
 import pytest
 
-from rootfill.drawing.frame import Frame, card_frame, stretch
+from rootfill.drawing.frame import Frame, card_frame, shallowest_mm, stretch
 from rootfill.drawing.long_section import long_section
 from rootfill.drawing.profile import extent_mm
 from rootfill.drawing.shape import placed
+from rootfill.drawing.stops import working_stop_mm
 from rootfill.drawing.tokens import DARK, PAPER
 from rootfill.plan.model import CanalPlan, Plan
 from tests.drawing import sample
@@ -25,17 +26,19 @@ PLANS: list[Callable[[], Plan]] = [
     sample.incisor,
     sample.absurd,
 ]
-FRAMES = [None, card_frame, Frame(column=300.0, label=140.0, px_per_mm=26.0)]
+FRAMES = [None, card_frame, "cut", Frame(column=300.0, label=140.0, px_per_mm=26.0)]
 
 
 def frame_for(frame: object, canals: tuple[CanalPlan, ...]) -> Frame:
     if frame is card_frame:
         return card_frame(len(canals), 539.0, 66.0, 7.0)
+    if frame == "cut":
+        return card_frame(len(canals), 539.0, 66.0, 6.2, shallowest_mm(canals))
     return frame if isinstance(frame, Frame) else Frame()
 
 
 @pytest.mark.parametrize("plan", PLANS)
-@pytest.mark.parametrize("frame", FRAMES, ids=["page", "card", "large"])
+@pytest.mark.parametrize("frame", FRAMES, ids=["page", "card", "cut", "large"])
 def test_no_two_words_stand_over_each_other(plan: Callable[[], Plan], frame: object) -> None:
     canals = plan().canals
     boxes = boxes_of(long_section(canals, frame=frame_for(frame, canals)))
@@ -44,7 +47,7 @@ def test_no_two_words_stand_over_each_other(plan: Callable[[], Plan], frame: obj
 
 
 @pytest.mark.parametrize("plan", PLANS)
-@pytest.mark.parametrize("frame", FRAMES, ids=["page", "card", "large"])
+@pytest.mark.parametrize("frame", FRAMES, ids=["page", "card", "cut", "large"])
 def test_every_word_stays_on_the_sheet(plan: Callable[[], Plan], frame: object) -> None:
     canals = plan().canals
     svg = long_section(canals, frame=frame_for(frame, canals))
@@ -56,7 +59,7 @@ def test_every_stop_heat_level_join_and_end_stands_in_the_drawing() -> None:
     canals = sample.molar().canals
     said = words_of(long_section(canals))
     for canal in canals:
-        stops = [p.set_stop_mm for p in canal.pluggers if p.role]
+        stops = [working_stop_mm(canal, p) for p in canal.pluggers if p.role]
         deepest = max(s.heat_set_stop_mm or 0.0 for s in canal.downpack)
         for depth in (*stops, deepest, canal.fill_level_mm, canal.working_length_mm):
             assert f"{depth:.1f}" in said
@@ -166,3 +169,52 @@ def test_the_number_of_the_end_stands_below_the_doubt_of_the_cone() -> None:
     shape = placed(deep, frame, stretch([deep], frame), 0)
     number = next(b for b in boxes_of(long_section([deep], frame=frame)) if b.text == "22.0")
     assert number.top >= shape.y(24.3)
+
+
+def test_a_canal_that_divides_is_crossed_by_a_dotted_line_that_says_so() -> None:
+    canal = replace(sample.incisor().canals[0], splits_at_mm=17.5)
+    svg = long_section([canal])
+    assert "divides at 17.5" in words_of(svg)
+    frame = Frame()
+    y = placed(canal, frame, stretch([canal], frame), 0).y(17.5)
+    dotted = [e for e in ET.fromstring(svg).iter(f"{SVG}line") if e.get("stroke-dasharray") == "1.5 2"]
+    assert [float(e.attrib["y1"]) for e in dotted] == pytest.approx([y], abs=0.01)
+    assert "Divides at 17.5 mm." in svg
+
+
+def test_a_stop_is_drawn_no_deeper_than_the_packed_top() -> None:
+    canal = replace(sample.incisor().canals[0], packed_top_mm=sample.mm(16.2, 0.0))
+    said = words_of(long_section([canal]))
+    assert "16.0" in said
+    assert "17.0" in said  # heat, which is not a plugger
+    assert "stop at 16.0 mm" in long_section([canal])
+
+
+def test_an_exit_leaves_the_join_without_a_label() -> None:
+    plan = sample.molar()
+    out = replace(sample.molar_with_exit().canals[2], name="ML", ends_in="MB", section=plan.canals[1].section)
+    assert "joins MB" not in words_of(long_section([out]))
+
+
+def test_a_canal_whose_shape_is_not_valid_is_drawn_as_a_root_without_a_lumen() -> None:
+    out = sample.molar_with_exit().canals[2]
+    assert out.exit is not None
+    c_shaped = replace(out, exit=replace(out.exit, kind="c_shape"))
+    inked = [svg.count(f'stroke="{PAPER.ink}"') for svg in (long_section([out]), long_section([c_shaped]))]
+    assert inked[1] < inked[0]
+    fills = {e.get("fill") for e in ET.fromstring(long_section([c_shaped])).iter(f"{SVG}path")}
+    assert PAPER.void not in fills
+    assert PAPER.dentine in fills
+
+
+def test_a_drawing_that_is_cut_begins_above_all_that_matters_and_says_so() -> None:
+    canals = sample.molar().canals
+    from_mm = shallowest_mm(canals)
+    assert from_mm == 5.0
+    cut, whole = (card_frame(4, 539.0, 66.0, 7.0, at) for at in (from_mm, 0.0))
+    svg = long_section(canals, frame=cut)
+    assert "Crown above 5 mm not drawn" in " ".join(words_of(svg))
+    assert "section-cut" in svg
+    assert size_of(svg)[1] == pytest.approx(size_of(long_section(canals, frame=whole))[1] - 5 * 7.0, abs=13)
+    stops = {f"{working_stop_mm(c, p):.1f}" for c in canals for p in c.pluggers if p.role}
+    assert stops <= set(words_of(svg))

@@ -49,13 +49,22 @@ def fonts_of(pdf: bytes) -> dict[str, bool]:
 
 def smallest_letters_pt(pdf: bytes) -> float:
     """Size of the smallest letters on any page, as they stand on the paper."""
-    sizes: list[float] = []
+    return min(size for _, size in _letters(pdf))
+
+
+def largest_letters_pt(pdf: bytes, holding: str) -> float:
+    """Size of the largest piece of text that holds these words."""
+    return max(size for text, size in _letters(pdf) if holding in text)
+
+
+def _letters(pdf: bytes) -> list[tuple[str, float]]:
+    found: list[tuple[str, float]] = []
 
     def visit(text: str, cm: list[float], tm: list[float], font: Any, size: float) -> None:
         if text.strip():
             scale = abs(tm[3] * cm[3] - tm[2] * cm[1]) or abs(tm[0] * cm[0])
-            sizes.append(size * scale)
+            found.append((text, size * scale))
 
     for page in reader(pdf).pages:
         page.extract_text(visitor_text=visit)
-    return min(sizes)
+    return found

@@ -9,9 +9,9 @@ from datetime import datetime
 
 import pytest
 
-from rootfill.papers.card import card_data, card_pdf, grouped_cautions
+from rootfill.papers.card import card_data, card_pdf, grouped_cautions, order_steps
 from rootfill.papers.card_text import exit_lines, rows
-from rootfill.plan.model import OrderStep, Plan
+from rootfill.plan.model import OrderStep, Plan, Question
 from tests.drawing import sample
 from tests.papers.pages import fonts_of, in_order, reader, smallest_letters_pt, squeezed, text_of
 
@@ -101,6 +101,73 @@ def test_cautions_and_open_questions_stand_on_the_card() -> None:
     for words in (*grouped_cautions(plan), *(q.question for q in plan.ready if q.answer == "open")):
         assert squeezed(words) in text
     assert squeezed("Isolated") not in text
+
+
+def test_dangers_of_the_tooth_come_first_and_canals_to_look_for_last() -> None:
+    plan = sample.molar()
+    first, *_, last = said = grouped_cautions(plan)
+    assert first == "No alcohol in the canal or on the tray while the tip is hot."
+    assert said[1] == "Dimensions of the tray are assumed."
+    assert said[2].startswith("MB, ML, DB, DL: Thin wall")
+    assert last == "Look for a middle mesial canal."
+
+
+def test_allergies_and_the_pacemaker_stay_however_little_room_there_is() -> None:
+    plan = sample.absurd()
+    vital = ("Allergies asked: latex", "Pacemaker asked")
+    crowded = replace(plan, ready=(*plan.ready, *(Question(q, "open") for q in vital), Question("Isolated", "no")))
+    text = text_of(card_pdf(crowded, PRINTED))
+    for words in (*vital, "No: Isolated"):
+        assert squeezed(words) in text
+    for body in card_data(crowded)["bodies"]:
+        assert all(any(word in said for said in body["open"]) for word in vital)
+        assert body["refused"] == ["No: Isolated"]
+
+
+def test_a_hundred_allergies_still_give_one_page_that_names_them() -> None:
+    plan = sample.molar()
+    many = tuple(Question(f"Allergy to thing {i}: not used", "open" if i % 2 else "no") for i in range(100))
+    pdf = card_pdf(replace(plan, ready=many), PRINTED)
+    assert len(reader(pdf).pages) == 1
+    assert squeezed("No, 50 times: Allergy to thing 0") in text_of(pdf)
+
+
+def test_sentences_are_kept_whole_by_drawing_smaller_and_without_the_crown() -> None:
+    plan = sample.molar()
+    canals = tuple(
+        replace(c, cautions=tuple(f"Caution {i} of {c.name}, said in a whole sentence that goes on." for i in range(2)))
+        for c in plan.canals
+    )
+    plan = replace(plan, canals=canals)
+    text = text_of(card_pdf(plan, PRINTED))
+    assert all(squeezed(words) in text for words in grouped_cautions(plan))
+    assert squeezed("Lengths to scale") in text
+
+
+def test_a_long_note_is_one_line_at_the_head_and_at_the_foot() -> None:
+    pdf = card_pdf(replace(sample.molar(), note="A rather long remark about this patient. " * 10), PRINTED)
+    text = text_of(pdf)
+    line = squeezed("A rather long remark about this patient. A rather long remark about this patient. A…")
+    assert text.count(line) == 2
+    assert squeezed("Not validated as a medical device.") in text
+    assert len(reader(pdf).pages) == 1
+
+
+def test_only_what_is_packed_has_a_number_in_the_order_of_work() -> None:
+    assert [number for number, _ in order_steps(sample.molar_with_exit())] == [1, 2, None, 3]
+
+
+def test_a_canal_that_divides_says_where_above_its_column() -> None:
+    canal = replace(sample.incisor().canals[0], splits_at_mm=17.0)
+    assert squeezed("divides at 17.0") in text_of(card_pdf(replace(sample.incisor(), canals=(canal,)), PRINTED))
+
+
+def test_long_names_of_canals_stay_different() -> None:
+    plan = sample.absurd()
+    names = [f"Mesiobuccal {i}" for i in range(6)]
+    canals = tuple(replace(c, name=n, ends_in=None) for c, n in zip(plan.canals, names, strict=True))
+    columns = card_data(replace(plan, canals=canals))["bodies"][0]["columns"]
+    assert [c["name"] for c in columns] == [f"Mesio…al {i}" for i in range(6)]
 
 
 def test_a_question_answered_no_is_said_as_no() -> None:

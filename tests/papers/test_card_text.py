@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from rootfill.papers.card_text import NOT_FOR, NOT_REACHED, UNMEASURED, about, card_rows, rank, rows
+from rootfill.papers.card_text import CONE, NOT_FOR, NOT_REACHED, UNMEASURED, about, card_rows, rank, rows
 from rootfill.plan.model import Plan
 from rootfill.units import Estimate
 from tests.drawing import sample
@@ -19,7 +19,7 @@ def cell(plan: Plan, label: str, canal: int) -> list[str]:
 def test_the_rows_come_in_the_order_the_hand_needs_them() -> None:
     labels = [label for label, _ in card_rows(sample.molar())]
     assert labels == [
-        "canal", "reference", "end, set by you", "cone to", "cone", "pluggers", "heated tip 50",
+        "canal", "reference", "end, set by you", "cone, set to", "cone", "pluggers", "heated tip 50",
         "heat, seconds", "cold part", "packed top", "back-fill", "fill to",
     ]  # fmt: skip
 
@@ -44,8 +44,66 @@ def test_a_nickname_that_is_only_a_number_is_called_a_plugger() -> None:
     )
 
 
+def test_the_big_number_of_the_cone_is_the_one_to_set_and_where_it_rests_stands_small() -> None:
+    row = rows(sample.molar())[0]
+    assert (row.label, row.note) == (CONE, "from reference")
+    number, rests = row.cells[1]
+    assert (number.number, number.look, number.box) == ("15.5", "huge", True)
+    assert (rests.number, rests.words) == ("", "rests at 15.7, 15.2–16.1")
+
+
+def test_a_pluggers_stop_never_stands_deeper_than_the_packed_top() -> None:
+    plan = sample.incisor()
+    higher = replace(plan.canals[0], packed_top_mm=sample.mm(16.2, 0.0))
+    assert cell(replace(plan, canals=(higher,)), "pluggers", 0)[-1] == "16.0 plugger 60"
+
+
+def test_each_step_of_heat_says_which_plugger_follows() -> None:
+    assert cell(sample.incisor(), "heated tip 50", 0) == ["14.0 step 1, then 70", "17.0 step 2, then 60"]
+    plan = sample.premolar()
+    other = tuple(replace(s, heated_tip="fine tip") for s in plan.canals[1].downpack)
+    both = replace(plan, canals=(plan.canals[0], replace(plan.canals[1], downpack=other)))
+    assert cell(both, "heated tip", 1)[0] == "12.5 step 1, fine tip, then 60"
+
+
+def test_in_a_canal_that_is_injected_only_the_packed_top_is_the_top_of_the_plug() -> None:
+    plan = sample.incisor()
+    injected = replace(plan.canals[0], technique="injected_only", packed_top_mm=sample.mm(18.0, 0.0))
+    assert cell(replace(plan, canals=(injected,)), "packed top", 0) == ["18.0 top of plug"]
+
+
+@pytest.mark.parametrize(
+    ("chances", "said"),
+    [
+        ({"right": 1.0, "loose": 0.0}, "right over 99 %"),
+        ({"right": 0.996, "loose": 0.004}, "right over 99 %"),
+        ({"right": 0.63, "loose": 0.37}, "right 63 %, too long 37 %"),
+    ],
+)
+def test_no_chance_on_the_card_is_a_certainty(chances: dict[str, float], said: str) -> None:
+    plan = sample.incisor()
+    chosen = plan.canals[0].cone
+    assert chosen is not None
+    sure = replace(plan.canals[0], cone=replace(chosen, chances=chances))
+    assert cell(replace(plan, canals=(sure,)), "cone", 0)[-1] == said
+
+
+def test_a_cone_that_is_hardly_ever_held_right_is_said_to_be_under_one_percent() -> None:
+    plan = sample.incisor()
+    chosen = plan.canals[0].cone
+    assert chosen is not None
+    loose = replace(chosen, verdict="loose", chances={"loose": 0.999, "right": 0.001})
+    said = cell(replace(plan, canals=(replace(plan.canals[0], cone=loose),)), "cone", 0)
+    assert said[-2:] == ["too long", "right under 1 %"]
+
+
+def test_a_canal_that_is_not_packed_has_no_rank_and_takes_none_from_the_others() -> None:
+    plan = sample.molar_with_exit()
+    assert [rank(plan, canal) for canal in plan.canals] == [1, 2, None, 3]
+
+
 def test_the_joined_cone_is_trimmed_and_ends_at_its_own_depth() -> None:
-    assert cell(sample.molar(), "cone to", 1)[0] == "15.7"
+    assert cell(sample.molar(), "cone, set to", 1) == ["15.5", "rests at 15.7, 15.2–16.1"]
     assert cell(sample.molar(), "cone", 1) == ["25/.06", "45 trim to, by gauge", "right 88 %, held all along 6 %"]
     assert cell(sample.molar(), "cone", 0) == ["25/.04", "25 tip, not trimmed", "right 88 %, held all along 6 %"]
 
@@ -116,9 +174,11 @@ def test_a_canal_that_the_order_does_not_name_has_no_rank() -> None:
     ("estimate", "said"),
     [
         (Estimate(15.67, 14.9, 16.4, "mm", "", ""), ("15.7", "14.9–16.4")),
-        (Estimate(15.67, 15.6, 15.74, "mm", "", ""), ("15.67", "15.60–15.74")),
+        (Estimate(15.67, 15.6, 15.74, "mm", "", ""), ("15.7", "15.6–15.7")),
         (Estimate(14.5, 14.5, 14.5, "mm", "", ""), ("14.5", "")),
     ],
 )
-def test_a_number_has_no_more_digits_than_its_interval_justifies(estimate: Estimate, said: tuple[str, str]) -> None:
+def test_a_length_has_no_more_digits_than_its_interval_justifies_and_at_most_one_decimal(
+    estimate: Estimate, said: tuple[str, str]
+) -> None:
     assert about(estimate) == said

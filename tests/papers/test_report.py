@@ -11,13 +11,13 @@ from html.parser import HTMLParser
 
 import pytest
 
-from rootfill.papers.figures import NOT_KNOWN, Sources, share, spelled, tight
+from rootfill.papers.figures import CLEARANCE_PLACES, NOT_KNOWN, Sources, share, spelled, tight
 from rootfill.papers.report import report_data, report_html, report_pdf
-from rootfill.papers.report_text import adds_up, chances
+from rootfill.papers.report_text import adds_up, canal_figures, chances
 from rootfill.plan.model import Plan
 from rootfill.units import Estimate
 from tests.drawing import sample
-from tests.papers.pages import fonts_of, reader, smallest_letters_pt, squeezed, text_of
+from tests.papers.pages import fonts_of, largest_letters_pt, reader, smallest_letters_pt, squeezed, text_of
 
 PRINTED = datetime(2026, 11, 24, 10, 42)
 PLANS: list[Callable[[], Plan]] = [
@@ -71,7 +71,8 @@ def estimates(value: object) -> Iterator[Estimate]:
 
 def said_of(estimate: Estimate, text: str) -> bool:
     """Whether value, interval and reason all stand in the text, as a length or, for a share, in percent."""
-    forms = [f(e) for e in (estimate, share(estimate)) for f in (spelled, tight) if e.unit or e is not estimate]
+    ways: tuple[Callable[[Estimate], tuple[str, str]], ...] = (spelled, tight, lambda e: tight(e, CLEARANCE_PLACES))
+    forms = [f(e) for e in (estimate, share(estimate)) for f in ways if e.unit or e is not estimate]
     shown = any(squeezed("".join(form)) in text for form in forms) or any(
         squeezed(form[0]) in text and squeezed(form[1]) in text for form in forms
     )
@@ -175,7 +176,7 @@ def test_the_chances_add_up_to_a_hundred_and_come_likeliest_first() -> None:
         numbers = [c.of_hundred for c in chances(chosen)]
         assert sum(numbers) == 100
         assert numbers == sorted(numbers, reverse=True)
-    assert chances(cone)[0].words.startswith("held in its last 2 mm")
+    assert (chances(cone)[0].count, chances(cone)[0].words) == ("88 in 100", "sit right, held in their last 2 mm")
 
 
 def test_lengths_and_volumes_are_added_up_and_a_difference_is_shown() -> None:
@@ -195,3 +196,92 @@ def test_a_number_is_printed_with_a_real_minus_and_no_minus_before_nought() -> N
 
 def test_a_number_in_which_nothing_spreads_says_so() -> None:
     assert spelled(Estimate(14.5, 14.5, 14.5, "mm", "", "")) == ("14.5 mm", "no spread")
+
+
+def test_chances_are_said_once_as_a_number_and_never_as_a_certainty() -> None:
+    cone = sample.molar().canals[0].cone
+    assert cone is not None
+    sure = chances(replace(cone, chances={"right": 0.9966, "loose": 0.0034, "all_along": 0.0}))
+    assert [c.count for c in sure] == ["over 99 in 100", "under 1 in 100", "under 1 in 100"]
+    text = Words(report_html(sample.molar(), PRINTED)).text
+    for word in ("usually", "sometimes", "nearlyalways", "neverinthis"):
+        assert word not in text
+
+
+def test_a_share_is_never_said_to_be_all_or_nothing() -> None:
+    assert spelled(share(Estimate(0.9999, 0.95, 1.0, "", "", "")))[0] == "over 99 %"
+    assert spelled(share(Estimate(0.0001, 0.0, 0.05, "", "", "")))[0] == "under 1 %"
+
+
+def test_lengths_have_one_decimal_at_most_and_clearances_two() -> None:
+    narrow = Estimate(0.123, 0.09, 0.15, "mm", "", "")
+    assert spelled(narrow) == ("0.1 mm", "0.1 to 0.1 mm")
+    assert tight(narrow, CLEARANCE_PLACES) == ("0.12 mm", "0.09 to 0.15")
+
+
+def test_a_needle_that_reaches_the_packed_top_is_said_to() -> None:
+    canal = replace(sample.incisor().canals[0], blind_gap_mm=sample.mm(0.0, 0.0))
+    labels = [f.label for f in canal_figures(canal, Sources(sample.incisor()))]
+    assert "the needle can reach the top; its stop leaves half a millimetre" in labels
+    assert "needle to packed top" not in labels
+
+
+def test_a_canal_that_is_not_packed_has_no_technique_and_no_number_of_work() -> None:
+    data = report_data(sample.molar_with_exit())
+    assert data["canals"][2]["technique"] is None
+    assert [step["number"] for step in data["order"]] == [1, 2, None, 3]
+
+
+def test_a_canal_whose_shape_is_not_valid_is_not_cut_across() -> None:
+    plan = sample.molar_with_exit()
+    out = plan.canals[2]
+    assert out.exit is not None
+    c_shaped = replace(out, exit=replace(out.exit, kind="c_shape"))
+    data = report_data(replace(plan, canals=(c_shaped,)))
+    assert data["canals"][0]["cuts"] == ""
+
+
+def test_each_increment_says_which_plugger_follows_and_how_long_it_is_pushed() -> None:
+    plan = sample.incisor()
+    steps = tuple(replace(i, plugger="70", plugger_set_stop_mm=14.5) for i in plan.canals[0].increments)
+    pushed = replace(plan, canals=(replace(plan.canals[0], increments=steps),))
+    for text in (text_of(report_pdf(pushed, PRINTED)), Words(report_html(pushed, PRINTED)).text):
+        assert squeezed("plugger 70 14.5 mm push 5 s") in text
+
+
+def test_a_canal_that_divides_says_where() -> None:
+    canal = replace(sample.incisor().canals[0], splits_at_mm=17.0)
+    assert report_data(replace(sample.incisor(), canals=(canal,)))["canals"][0]["joins"] == "divides at 17.0 mm"
+
+
+def test_the_drawing_of_one_canal_keeps_its_type_size_and_stays_on_the_first_page() -> None:
+    pdf = report_pdf(sample.incisor(), PRINTED)
+    assert largest_letters_pt(pdf, "22.0") <= 20
+    first = squeezed(reader(pdf).pages[0].extract_text())
+    assert squeezed("end, set by you") in first
+    assert squeezed("Order of work") in first
+    shown = re.search(r'style="max-width: (\d+)px', report_html(sample.incisor(), PRINTED))
+    assert shown is not None
+    assert int(shown[1]) <= 980
+
+
+@pytest.mark.parametrize("count", [2, 3, 5, 8])
+def test_steps_of_one_table_stand_together_on_a_page(count: int) -> None:
+    plan = sample.molar()
+    canals = []
+    for canal in plan.canals:
+        steps = tuple(replace(canal.downpack[0], step=i, heated_tip=f"tip S{i}E") for i in range(1, count + 1))
+        canals.append(replace(canal, downpack=steps))
+    pdf = report_pdf(replace(plan, canals=tuple(canals)), PRINTED)
+    for page in reader(pdf).pages:
+        text = squeezed(page.extract_text())
+        held = {text.count(f"tipS{i}E") for i in range(1, count + 1)}
+        assert len(held) == 1
+
+
+def test_the_drawing_gives_way_until_what_is_said_of_the_tooth_stays_on_its_page() -> None:
+    plan = sample.molar()
+    more = tuple(f"Caution {i}: the reference moved, take every length of this tooth once more." for i in range(11))
+    pages = [squeezed(p.extract_text()) for p in reader(report_pdf(replace(plan, cautions=more), PRINTED)).pages]
+    assert squeezed(more[-1]) in pages[0]
+    assert pages[1].startswith("MB")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rootfill.papers.shorten import SEE, clipped, fewer, sentence, short, stopped
+from rootfill.papers.shorten import SEE, apart, clipped, fewer, note_line, sentence, short, stopped
 
 
 @given(st.text(max_size=300), st.integers(20, 200))
@@ -29,8 +29,9 @@ def test_a_text_is_cut_between_words() -> None:
     assert short("the wall towards the furcation is thin", 30) == "the wall towards… see report"
 
 
-def test_a_clipped_name_ends_in_dots() -> None:
-    assert clipped("mesiobuccal", 6) == "mesio…"
+def test_a_clipped_name_keeps_both_its_ends() -> None:
+    assert clipped("Mesiobuccal 1", 10) == "Mesio…al 1"
+    assert clipped("Mesiobuccal 2", 10) == "Mesio…al 2"
     assert clipped("MB", 6) == "MB"
 
 
@@ -38,3 +39,20 @@ def test_a_sentence_begins_with_a_capital_and_ends_with_one_stop() -> None:
     assert sentence("pack MB first..") == "Pack MB first."
     assert stopped("its cone ends at 16.0 mm") == "its cone ends at 16.0 mm."
     assert sentence("") == ""
+
+
+def test_names_that_would_look_alike_once_clipped_stay_apart() -> None:
+    names = ["Mesiobuccal upper 1", "Mesiobuccal lower 1", "P"]
+    made = apart(names, 10)
+    assert len(set(made)) == 3
+    assert made[2] == "P"
+    assert all(len(name) <= 10 for name in made)
+
+
+def test_a_note_is_one_line_with_a_stop_or_says_that_it_was_cut() -> None:
+    assert note_line("Invented\n for a demonstration") == "Invented for a demonstration."
+    assert note_line(" ") is note_line(None) is None
+    long = note_line("A rather long remark about this patient. " * 10)
+    assert long is not None
+    assert len(long) <= 90
+    assert long.endswith("…")

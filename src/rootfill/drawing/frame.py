@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -43,10 +44,12 @@ class Frame:
     """Name and reference above each canal; off where a table above says them."""
     instruments: bool = True
     """Name of the instrument beside each stop, where there is room."""
+    from_mm: float = 0.0
+    """Depth at which the drawing begins; above 0 the crown is cut off at a break line."""
 
     @property
     def head(self) -> float:
-        """Height above depth 0."""
+        """Height above the depth at which the drawing begins."""
         return self.small * 0.9 + (self.big * 0.8 + self.small * 3.0 if self.heads else 0.0)
 
     @property
@@ -58,11 +61,25 @@ class Frame:
 CARD_TYPE = {"small": 9.0, "number": 11.0, "big": 17.0}
 
 
-def card_frame(columns: int, width: float, gutter: float, px_per_mm: float) -> Frame:
+def card_frame(columns: int, width: float, gutter: float, px_per_mm: float, from_mm: float = 0.0) -> Frame:
     """The frame of the tray card: columns under the table's columns, words at 9 pt."""
     column = (width - gutter) / columns
     label = 50.0 if column < 150 else 92.0
-    return Frame(gutter, column, px_per_mm, label, heads=False, instruments=column >= 150, **CARD_TYPE)
+    named = column >= 150
+    return Frame(gutter, column, px_per_mm, label, heads=False, instruments=named, from_mm=from_mm, **CARD_TYPE)
+
+
+ABOVE_MM = 2.0
+"""Crown left above the shallowest depth that matters, where the rest of it is cut off."""
+
+
+def shallowest_mm(canals: Sequence[CanalPlan]) -> float:
+    """Whole depth, ``ABOVE_MM`` or a little more above the first thing the drawing has to show."""
+    depths = [c.orifice_at_mm for c in canals]
+    depths += [c.fill_level_mm for c in canals if c.fill_level_mm is not None]
+    depths += [p.set_stop_mm for c in canals for p in c.pluggers if p.role is not None]
+    depths += [s.heat_set_stop_mm for c in canals for s in c.downpack if s.heat_set_stop_mm is not None]
+    return float(max(math.floor(min(depths) - ABOVE_MM), 0))
 
 
 def stretch(canals: Sequence[CanalPlan], frame: Frame) -> Stretch:

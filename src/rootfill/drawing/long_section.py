@@ -9,10 +9,11 @@ from rootfill.drawing.frame import Frame, Stretch, stretch
 from rootfill.drawing.labels import drawn_labels
 from rootfill.drawing.measure import wrapped
 from rootfill.drawing.names import called
-from rootfill.drawing.shape import Shape, placed
+from rootfill.drawing.shape import Shape, placed, shape_unknown
+from rootfill.drawing.stops import working_stop_mm
 from rootfill.drawing.svg import document, tag, words
 from rootfill.drawing.tokens import PAPER, Palette
-from rootfill.drawing.tooth import tooth
+from rootfill.drawing.tooth import cut_clip, cut_tooth, tooth
 from rootfill.plan.model import CanalPlan
 
 NOT_FOR = "not for this method"
@@ -49,18 +50,20 @@ def long_section(
         " ".join(spoken(c) for c in canals),
         [*body, *key],
         prefix=prefix,
-        defs=filling.hatch(prefix, tokens),
+        defs=filling.hatch(prefix, tokens) + (cut_clip(frame, right, foot, prefix) if frame.from_mm else ""),
     )
 
 
 def remarks(shapes: Sequence[Shape], by: Stretch) -> str:
     """What is to scale, what is stretched and what is only hinted."""
     other = [f"walls ×{by.walls:g}"] * (by.walls != 1) + [f"curves ×{by.bend:g}"] * (by.bend != 1)
+    from_mm = shapes[0].frame.from_mm
+    crown = f"Crown above {from_mm:g} mm not drawn" if from_mm else "Crown hinted"
     stretched = ", ".join([f"canal widths ×{by.lumen:g}", *other])
-    says = [f"Lengths to scale, {stretched}; mm from each canal’s reference. Crown hinted."]
+    says = [f"Lengths to scale, {stretched}; mm from each canal’s reference. {crown}."]
     if any(s.canal.section.wall_mm is None for s in shapes):
         says.append("Dashed: wall not measured.")
-    if any(max(w / n for n, w in _widths(s)) >= 1.15 for s in shapes):
+    if any(max(w / n for n, w in _widths(s)) >= 1.15 for s in shapes if not shape_unknown(s.canal)):
         says.append("Dotted: wide way.")
     return " ".join(says)
 
@@ -72,10 +75,14 @@ def spoken(canal: CanalPlan) -> str:
         return f"{says[0]} {NOT_FOR.capitalize()}: {canal.exit.because.rstrip('.')}."
     if canal.ends_in is not None:
         says.append(f"Joins {canal.ends_in} at {canal.made_end_mm - canal.section.own_from_mm:.1f} mm.")
+    if canal.splits_at_mm is not None:
+        says.append(f"Divides at {canal.splits_at_mm:.1f} mm.")
     if canal.cone is not None:
-        says.append(f"Cone to {canal.cone.cone_to_mm.value:.1f} mm.")
+        says.append(f"Cone set to {canal.cone.cone_set_mm:.1f} mm.")
     says += [
-        f"{called(p.name, 'plugger')}: stop at {p.set_stop_mm:.1f} mm." for p in canal.pluggers if p.role is not None
+        f"{called(p.name, 'plugger')}: stop at {working_stop_mm(canal, p):.1f} mm."
+        for p in canal.pluggers
+        if p.role is not None
     ]
     if canal.fill_level_mm is not None:
         says.append(f"Fill to {canal.fill_level_mm:.1f} mm.")
@@ -87,11 +94,15 @@ def _widths(shape: Shape) -> Iterator[tuple[float, float]]:
 
 
 def _canal(shape: Shape, tokens: Palette, front: bool, prefix: str) -> Iterator[str]:
-    yield from tooth(shape, tokens, front=front)
-    yield from filling.lumen(shape, tokens)
+    cut = shape.frame.from_mm > 0
+    yield from cut_tooth(shape, tokens, prefix, front=front) if cut else tooth(shape, tokens, front=front)
+    known = not shape_unknown(shape.canal)
+    if known:
+        yield from filling.lumen(shape, tokens)
     if shape.canal.exit is None:
         yield from filling.filling(shape, tokens, prefix)
-    yield from filling.walls(shape, tokens)
+    if known:
+        yield from filling.walls(shape, tokens)
     if shape.canal.exit is None:
         yield from filling.doubt(shape, tokens)
     else:

@@ -34,11 +34,18 @@ def width(text: str, size: float, *, bold: bool = False) -> float:
 
 
 def shortened(text: str, size: float, room: float, *, bold: bool = False) -> str:
-    """``text`` cut to fit ``room``, with '…' where something was cut; '' if nothing would be left."""
+    """``text`` cut in its middle to fit ``room``, with '…' where something was cut; '' if nothing would be left.
+
+    Both ends stay: names of canals differ at their ends.
+
+    >>> shortened("Mesiobuccal 2", 10, 54)
+    'Mesio…al 2'
+    """
     if width(text, size, bold=bold) <= room:
         return text
-    for end in range(len(text) - 1, 0, -1):
-        cut = text[:end].rstrip() + "…"
+    for kept in range(len(text) - 1, 0, -1):
+        tail = kept // 2
+        cut = f"{text[: kept - tail].rstrip()}…{text[len(text) - tail :].lstrip()}"
         if width(cut, size, bold=bold) <= room:
             return cut
     return ""

@@ -35,7 +35,7 @@ class Shape:
         return self.canal.section.s_mm[-1]
 
     def y(self, depth_mm: float) -> float:
-        return self.frame.head + depth_mm * self.frame.px_per_mm
+        return self.frame.head + (depth_mm - self.frame.from_mm) * self.frame.px_per_mm
 
     def y_at(self, s_mm: float) -> float:
         return self.y(self.canal.made_end_mm - s_mm)
@@ -100,6 +100,11 @@ class Shape:
         middles, ys = self._middles(s), [self.y_at(float(at)) for at in s]
         left = list(zip((middles - halves).tolist(), ys, strict=True))
         return left, list(zip((middles + halves).tolist(), ys, strict=True))
+
+
+def shape_unknown(canal: CanalPlan) -> bool:
+    """Whether the section is no picture of the canal: a C-shaped one has no widths that could be drawn."""
+    return canal.exit is not None and canal.exit.kind == "c_shape"
 
 
 def placed(canal: CanalPlan, frame: Frame, by: Stretch, index: int) -> Shape:

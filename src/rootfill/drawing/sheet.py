@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 
 from rootfill.drawing.frame import Frame
@@ -15,14 +16,18 @@ from rootfill.plan.model import CanalPlan
 def ruler(frame: Frame, deepest_mm: float, right: float, tokens: Palette) -> Iterator[str]:
     """Depth from the reference: a tick each millimetre, a number and a hairline each five."""
     x = frame.gutter - frame.small * 1.2
-    for depth in range(int(deepest_mm) + 1):
-        y = frame.head + depth * frame.px_per_mm
-        major = depth % 5 == 0
+    first = math.ceil(frame.from_mm)
+    lone = (-first % 5) * frame.px_per_mm >= 2.4 * frame.small
+    named = [d for d in range(first, int(deepest_mm) + 1) if d % 5 == 0 or (d == first and lone)]
+    for depth in range(first, int(deepest_mm) + 1):
+        y = frame.head + (depth - frame.from_mm) * frame.px_per_mm
+        major = depth in named
         yield line((x - (9 if major else 5), y), (x, y), tokens.ink_2 if major else tokens.ink_3, 0.9)
         if major:
             yield line((x + 4, y), (right, y), tokens.line, 0.6)
             yield _ruler_word(str(depth), x, y, frame, tokens)
-    yield _ruler_word("mm", x, frame.head + max(frame.px_per_mm, frame.small * 1.1), frame, tokens)
+        if depth == named[0]:
+            yield _ruler_word("mm", x, y + max(frame.px_per_mm, frame.small * 1.1), frame, tokens)
 
 
 def _ruler_word(text: str, x: float, y: float, frame: Frame, tokens: Palette) -> str:

@@ -79,10 +79,19 @@ def document(size: Point, title: str, description: str, body: Iterable[str], *, 
 
 def height(svg: str) -> float:
     """Height of a drawing made here, in px of its viewBox."""
-    found = re.search(r'viewBox="0 0 \S+ ([^" ]+)"', svg)
+    return _sides(svg)[1]
+
+
+def width(svg: str) -> float:
+    """Width of a drawing made here, in px of its viewBox."""
+    return _sides(svg)[0]
+
+
+def _sides(svg: str) -> tuple[float, float]:
+    found = re.search(r'viewBox="0 0 (\S+) ([^" ]+)"', svg)
     if found is None:
         raise ValueError("not a drawing of this house: no viewBox")
-    return float(found[1])
+    return float(found[1]), float(found[2])
 
 
 def _attribute(value: object) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from rootfill.drawing.crown import Crown, FrontCrown, curve
+from rootfill.drawing.frame import Frame
 from rootfill.drawing.shape import Shape
 from rootfill.drawing.svg import Point, closed, line, opened, run, tag
 from rootfill.drawing.tokens import Palette
@@ -28,6 +29,23 @@ def tooth(shape: Shape, tokens: Palette, *, front: bool) -> Iterator[str]:
     yield from _outline(crown, tokens, front)
     yield from _root_outline(shape, tokens)
     yield from _reference(shape, crown, tokens)
+
+
+def cut_tooth(shape: Shape, tokens: Palette, prefix: str, *, front: bool) -> Iterator[str]:
+    """The tooth without the crown above the drawing's first depth, which a break line ends."""
+    yield tag("g", *tooth(shape, tokens, front=front), clip_path=f"url(#{prefix}-cut)")
+    crown = FrontCrown(shape) if front else Crown(shape)
+    top, small = shape.frame.head, shape.frame.small
+    reach = crown.half + small * 0.5
+    step, high = reach / 4, small * 0.22
+    zigzag = [(crown.x - reach + i * step, top + (high if i % 2 else -high)) for i in range(9)]
+    yield opened(zigzag, tokens.ink_2, 0.8, stroke_linejoin="round")
+
+
+def cut_clip(frame: Frame, right: float, bottom: float, prefix: str) -> str:
+    """What of a tooth is shown when its crown is cut off."""
+    area = tag("rect", x=0.0, y=frame.head, width=right, height=max(bottom - frame.head, 0.0))
+    return tag("clipPath", area, id=f"{prefix}-cut")
 
 
 def _outline(crown: Crown, tokens: Palette, front: bool) -> Iterator[str]:

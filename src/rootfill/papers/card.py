@@ -6,13 +6,13 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from rootfill.drawing.frame import card_frame
+from rootfill.drawing.frame import card_frame, shallowest_mm
 from rootfill.drawing.long_section import long_section
 from rootfill.drawing.svg import height
 from rootfill.drawing.tokens import size_colour
 from rootfill.papers import card_text, typeset
 from rootfill.papers.card_text import HEAT, Line, Row
-from rootfill.papers.shorten import clipped, fewer, sentence, short, stopped
+from rootfill.papers.shorten import apart, clipped, fewer, note_line, sentence, short, stopped
 from rootfill.plan.model import KEEP_IN_JOIN, NO_OTHER_SECONDS, NOT_REACHED, Plan
 
 WIDTH_PT = 539.0
@@ -39,30 +39,40 @@ class Tightness:
     order: int = 200
     """Letters of one line of the order of work; it is shortened last."""
     drawn: bool = True
+    gathered: bool = False
+    """Refused and vital questions in one line each: only where nothing else keeps them on the page."""
 
 
 TIGHTNESSES = (
     Tightness(),
-    Tightness(130, 20, 12, 40),
-    Tightness(110, 18, 12, 40),
-    Tightness(100, 16, 10, 30),
-    Tightness(92, 15, 10, 28),
-    Tightness(86, 14, 10, 28),
-    Tightness(80, 13, 10, 26),
+    Tightness(200, 24, 14, 50),
+    Tightness(160, 20, 14, 40),
+    Tightness(160, 14, 14, 40),
+    Tightness(130, 18, 12, 40),
+    Tightness(130, 12, 12, 36),
+    Tightness(110, 16, 12, 40),
+    Tightness(110, 10, 12, 30),
+    Tightness(92, 14, 10, 28),
+    Tightness(92, 10, 10, 26),
     Tightness(80, 12, 10, 26),
-    Tightness(80, 11, 8, 24),
-    Tightness(80, 10, 8, 22),
-    Tightness(70, 8, 6, 18),
-    Tightness(60, 6, 5, 16),
-    Tightness(110, 9, 8, 24, drawn=False),
-    Tightness(90, 8, 6, 18, drawn=False),
-    Tightness(70, 6, 5, 16, drawn=False),
-    Tightness(60, 5, 4, 14, 120, drawn=False),
-    Tightness(46, 4, 3, 12, 90, drawn=False),
-    Tightness(46, 2, 2, 10, 60, drawn=False),
+    Tightness(80, 10, 10, 22),
+    Tightness(drawn=False),
+    Tightness(200, 24, 14, 40, drawn=False),
+    Tightness(160, 18, 14, 40, drawn=False),
+    Tightness(130, 16, 12, 30, drawn=False),
+    Tightness(130, 12, 12, 30, drawn=False),
+    Tightness(110, 14, 10, 24, drawn=False),
+    Tightness(110, 10, 10, 24, drawn=False),
+    Tightness(90, 10, 9, 20, drawn=False),
+    Tightness(90, 8, 8, 18, drawn=False),
+    Tightness(70, 7, 6, 16, drawn=False),
+    Tightness(60, 5, 4, 14, 120, drawn=False, gathered=True),
+    Tightness(46, 4, 3, 12, 90, drawn=False, gathered=True),
+    Tightness(46, 2, 2, 10, 60, drawn=False, gathered=True),
 )
-SIZES_PX_PER_MM = (23.0, 20.0, 17.0, 14.5, 12.5, 11.0, 10.0, 9.0, 8.3, 7.6, 7.0, 6.5, 6.2, 5.8, 5.4)
-"""The drawing in these sizes; the largest that fits is used."""
+WHOLE_PX_PER_MM = (23.0, 20.0, 17.0, 14.5, 12.5, 11.0, 10.0, 9.0, 8.3, 7.6, 7.0)
+CUT_PX_PER_MM = (9.0, 8.3, 7.6, 7.0, 6.5, 6.2, 5.8, 5.4)
+"""The drawing in these sizes, the largest that fits is used: whole, then with its crown cut off."""
 
 
 def card_pdf(plan: Plan, printed: datetime) -> bytes:
@@ -81,13 +91,13 @@ def card_data(plan: Plan) -> dict[str, Any]:
             "id": short(plan.id, 40),
             "program": plan.program,
             "tray": f"{short(plan.tray, 40)}{', dimensions assumed' if plan.tray_assumed else ''}",
-            "note": plan.note,
+            "note": note_line(plan.note),
         },
         "gutter": _gutter(plan),
         "stacked": len(plan.canals) >= 5,
         "beside": len(plan.canals) == 1,
         "bodies": [_body(plan, tightness) for tightness in TIGHTNESSES],
-        "drawings": [_drawing(plan, px_per_mm) for px_per_mm in SIZES_PX_PER_MM],
+        "drawings": _drawings(plan),
         "foot": FOOT,
     }
 
@@ -99,23 +109,50 @@ def _gutter(plan: Plan) -> float:
 def _body(plan: Plan, tight: Tightness) -> dict[str, Any]:
     cautions = grouped_cautions(plan)
     return {
-        "order": [short(says, tight.order) for says in order_lines(plan)],
+        "order": [[number, short(says, tight.order)] for number, says in order_steps(plan)],
         "sealer": short(sealer_line(plan), max(tight.texts, 170)),
-        "columns": [_column(plan, i, tight) for i in range(len(plan.canals))],
+        "columns": [_column(plan, i, tight, name) for i, name in enumerate(_names(plan, tight))],
         "rows": [_row(row, tight) for row in card_text.rows(plan)],
         "drawn": tight.drawn,
-        "refused": fewer(answered(plan, "no"), tight.questions, tight.texts),
-        "open": fewer(answered(plan, "open"), tight.questions, tight.texts),
+        "refused": _refused(plan, tight),
+        "open": _open(plan, tight),
         "cautions": fewer(cautions, tight.cautions, tight.texts, "…"),
         "cut": any(len(text) > tight.texts for text in cautions),
     }
 
 
-def _column(plan: Plan, index: int, tight: Tightness) -> dict[str, Any]:
+def _names(plan: Plan, tight: Tightness) -> list[str]:
+    return apart([c.name for c in plan.canals], min(tight.names, 10 if len(plan.canals) >= 5 else 18))
+
+
+def _refused(plan: Plan, tight: Tightness) -> list[str]:
+    refused = [f"No: {question}" for question in answered(plan, "no")]
+    if tight.gathered and len(refused) > 1:
+        return [short(f"No, {len(refused)} times: {'; '.join(answered(plan, 'no'))}", 2 * tight.texts)]
+    return [short(text, max(tight.texts, 120)) for text in refused]
+
+
+def _open(plan: Plan, tight: Tightness) -> list[str]:
+    """Open questions; where there are too many, those about allergies and a pacemaker stay."""
+    asked = answered(plan, "open")
+    vital = [q for q in asked if any(word in q.lower() for word in VITAL)]
+    if tight.gathered and len(vital) > 1:
+        asked = [short("; ".join(vital), 2 * tight.texts), *(q for q in asked if q not in vital)]
+        vital = asked[:1]
+    if len(asked) > tight.questions:
+        room = max(tight.questions - len(vital) - 1, 0)
+        kept = [*vital, *[q for q in asked if q not in vital][:room]]
+        left = len(asked) - len(kept)
+        asked = [*(q for q in asked if q in kept), *([f"and {left} more: see report"] if left else [])]
+    return [short(q, max(tight.texts, 120)) for q in asked]
+
+
+def _column(plan: Plan, index: int, tight: Tightness, name: str) -> dict[str, Any]:
     canal = plan.canals[index]
     joins = [] if canal.ends_in is None else [f"ends in {clipped(canal.ends_in, tight.names)} at {_join(plan, index)}"]
+    joins += [] if canal.splits_at_mm is None else [f"divides at {canal.splits_at_mm:.1f}"]
     return {
-        "name": clipped(canal.name, min(tight.names, 10 if len(plan.canals) >= 5 else 18)),
+        "name": name,
         "rank": card_text.rank(plan, canal),
         "reference": clipped(canal.reference, 2 * tight.names),
         "end": f"{canal.working_length_mm:.1f}",
@@ -152,22 +189,34 @@ def _line(line: Line, longest: int) -> dict[str, Any]:
     }
 
 
-def _drawing(plan: Plan, px_per_mm: float) -> dict[str, Any]:
+def _drawings(plan: Plan) -> list[dict[str, Any]]:
+    """The drawing whole from large to small, then without the crown; beside the table never without it."""
+    whole = [_drawing(plan, px, 0.0) for px in WHOLE_PX_PER_MM]
+    from_mm = shallowest_mm(plan.canals)
+    if len(plan.canals) == 1 or from_mm <= 0:
+        return [*whole, *(_drawing(plan, px, 0.0) for px in CUT_PX_PER_MM if px < WHOLE_PX_PER_MM[-1])]
+    return [*whole, *(_drawing(plan, px, from_mm) for px in CUT_PX_PER_MM)]
+
+
+def _drawing(plan: Plan, px_per_mm: float, from_mm: float) -> dict[str, Any]:
     width, gutter = (BESIDE_PT, 40.0) if len(plan.canals) == 1 else (WIDTH_PT, _gutter(plan))
-    frame = card_frame(len(plan.canals), width, gutter, px_per_mm)
+    frame = card_frame(len(plan.canals), width, gutter, px_per_mm, from_mm)
     svg = long_section(plan.canals, frame=frame, front=plan.tooth.iso3950 % 10 <= 3, prefix="card")
     return {"svg": svg, "height": height(svg)}
 
 
-def order_lines(plan: Plan) -> list[str]:
-    """The order of work, a line each, with the cone that stands in a join."""
-    lines = []
+def order_steps(plan: Plan) -> list[tuple[int | None, str]]:
+    """The order of work, a line each, with the cone that stands in a join; only what is packed has a number."""
+    steps: list[tuple[int | None, str]] = []
+    left_out = {c.name for c in plan.canals if c.exit is not None}
+    number = 0
     for step in plan.order:
         stays = step.stays_in_join
         keep = f" Keep the {stays} cone in the join." if stays and stays not in step.says else ""
         says = sentence(step.says) if step.canal in step.says else f"{step.canal}: {stopped(step.says)}"
-        lines.append(f"{says}{keep}")
-    return lines
+        number += step.canal not in left_out
+        steps.append((None if step.canal in left_out else number, f"{says}{keep}"))
+    return steps
 
 
 def sealer_line(plan: Plan) -> str:
@@ -187,14 +236,21 @@ def answered(plan: Plan, answer: str) -> list[str]:
 SAID_ABOVE = (KEEP_IN_JOIN, NOT_REACHED, NO_OTHER_SECONDS)
 
 
+VITAL = ("allerg", "pacemaker")
+"""Words of questions that no card leaves out."""
+LOOK_FOR = "Look for"
+"""How cautions begin that speak of canals that were not found: useful, but no danger of this filling."""
+
+
 def grouped_cautions(plan: Plan) -> list[str]:
-    """Each caution once, behind the canals it speaks of; what concerns the whole tooth first.
+    """Each caution once, behind the canals it speaks of: dangers of the tooth, the canals, what to look for.
 
     What the order of work and the table already say is not said again.
     """
-    by_text: dict[str, list[str]] = {text: [] for text in plan.cautions}
+    by_text: dict[str, list[str]] = {text: [] for text in plan.cautions if not text.startswith(LOOK_FOR)}
     for canal in plan.canals:
         for text in canal.cautions:
             by_text.setdefault(text, []).append(canal.name)
+    by_text |= {text: [] for text in plan.cautions if text.startswith(LOOK_FOR)}
     fresh = {text: names for text, names in by_text.items() if not any(said in text for said in SAID_ABOVE)}
     return [f"{', '.join(names)}: {text}" if names else text for text, names in fresh.items()]

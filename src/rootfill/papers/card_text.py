@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import Literal
 
 from rootfill.drawing.names import called
+from rootfill.drawing.stops import working_stop_mm
+from rootfill.papers.figures import LENGTH_PLACES, out_of_hundred
 from rootfill.papers.shorten import sentence
 from rootfill.plan.model import CanalPlan, ConeChoice, DownpackStep, Increment, InstrumentFit, Plan
 from rootfill.units import Estimate, decimals
 
 Look = Literal["huge", "stop", "heat", "strong", "plain", "warn"]
 
+CONE = "cone, set to"
 HEAT = "heat, seconds"
 UNMEASURED = "not computed: 1 s at a time, 5 s between"
 NOT_REACHED = "not reached: filled from above"
@@ -55,7 +58,7 @@ def rows(plan: Plan) -> tuple[Row, ...]:
     heated = partial(_heated, named=len(tips) > 1)
     backfill = partial(_backfill, named=len(needles) > 1)
     makers: tuple[tuple[str, str, Callable[[CanalPlan], Cell]], ...] = (
-        ("cone to", "from reference", _cone_to),
+        (CONE, "from reference", _cone_set),
         ("cone", "and its tip", _cone),
         ("pluggers", "set stop to", _pluggers),
         (_only(tips, "heated tip"), "set stop to", heated),
@@ -105,24 +108,25 @@ def exit_lines(canal: CanalPlan) -> Cell:
 
 
 def rank(plan: Plan, canal: CanalPlan) -> int | None:
-    """Place of a canal in the order of work, from 1; None where the order does not name it."""
-    named = list(dict.fromkeys(step.canal for step in plan.order))
+    """Place of a canal in the order of work, from 1; None where it is not packed or the order does not name it."""
+    left_out = {c.name for c in plan.canals if c.exit is not None}
+    named = [name for name in dict.fromkeys(step.canal for step in plan.order) if name not in left_out]
     return named.index(canal.name) + 1 if canal.name in named else None
 
 
 def about(estimate: Estimate) -> tuple[str, str]:
-    """('15.7', '15.2–16.1'): never more digits than the interval justifies; no interval where nothing spreads."""
+    """('15.7', '15.2–16.1'): a length to a tenth of a millimetre at most; no interval where nothing spreads."""
     if estimate.low == estimate.high:
         return f"{estimate.value:.1f}", ""
-    places = decimals(estimate.low, estimate.high)
+    places = min(decimals(estimate.low, estimate.high), LENGTH_PLACES)
     return f"{estimate.value:.{places}f}", f"{estimate.low:.{places}f}–{estimate.high:.{places}f}"
 
 
-def _cone_to(canal: CanalPlan) -> Cell:
+def _cone_set(canal: CanalPlan) -> Cell:
     if canal.cone is None:
         return (Line("—", "injected only" if canal.technique == "injected_only" else "no cone of this tray"),)
-    value, between = about(canal.cone.cone_to_mm)
-    return (Line(value, "", "huge", box=True), Line(f"set {canal.cone.cone_set_mm:.1f}", between))
+    rests = ", ".join(part for part in about(canal.cone.cone_to_mm) if part)
+    return (Line(f"{canal.cone.cone_set_mm:.1f}", "", "huge", box=True), Line("", f"rests at {rests}"))
 
 
 def _cone(canal: CanalPlan) -> Cell:
@@ -132,15 +136,14 @@ def _cone(canal: CanalPlan) -> Cell:
 
 def _held(cone: ConeChoice) -> Cell:
     """Where it will be held: the chance of the right place, and the likeliest other way."""
-    counts = {verdict: round(100 * chance) for verdict, chance in cone.chances.items()}
-    others = {verdict: count for verdict, count in counts.items() if verdict != "right" and count > 0}
-    right = f"right {counts.get('right', 0)} %"
+    right = f"right {out_of_hundred(cone.chances.get('right', 0.0))} %"
     if cone.verdict != "right":
         return (Line("", HELD[cone.verdict], "warn"), Line("", right))
-    if not others:
+    others = {verdict: chance for verdict, chance in cone.chances.items() if verdict != "right"}
+    worst = max(others, key=lambda v: others[v], default=None)
+    if worst is None or round(100 * others[worst]) == 0:
         return (Line("", right),)
-    worst = max(others, key=lambda v: others[v])
-    return (Line("", f"{right}, {HELD[worst]} {others[worst]} %"),)
+    return (Line("", f"{right}, {HELD[worst]} {out_of_hundred(others[worst])} %"),)
 
 
 HELD = {"loose": "too long", "all_along": "held all along", "wrong_place": "held too high"}
@@ -158,14 +161,14 @@ def _trimmed(cone: ConeChoice) -> Cell:
 
 def _pluggers(canal: CanalPlan) -> Cell:
     chosen = sorted((p for p in canal.pluggers if p.role in ROLES), key=lambda p: ROLES.index(p.role or ""))
-    lines = [_stop(plugger) for plugger in chosen]
+    lines = [_stop(canal, plugger) for plugger in chosen]
     if canal.would_do_mm is not None:
         lines.append(Line("", f"apical: none reaches; a tip of {canal.would_do_mm:.2f} mm would"))
     return tuple(lines) or (Line("—", "none of this tray"),)
 
 
-def _stop(plugger: InstrumentFit) -> Line:
-    return Line(f"{plugger.set_stop_mm:.1f}", called(plugger.name, "plugger"), "stop", box=True)
+def _stop(canal: CanalPlan, plugger: InstrumentFit) -> Line:
+    return Line(f"{working_stop_mm(canal, plugger):.1f}", called(plugger.name, "plugger"), "stop", box=True)
 
 
 def _heated(canal: CanalPlan, named: bool) -> Cell:
@@ -176,7 +179,8 @@ def _heat_step(step: DownpackStep, named: bool) -> Line:
     if step.heat_set_stop_mm is None:
         return Line("—", f"step {step.step}: no heated tip")
     tip = f", {step.heated_tip}" if named else ""
-    return Line(f"{step.heat_set_stop_mm:.1f}", f"step {step.step}{tip}", "heat", box=True)
+    then = "" if step.plugger is None else f", then {step.plugger.removeprefix('plugger ')}"
+    return Line(f"{step.heat_set_stop_mm:.1f}", f"step {step.step}{tip}{then}", "heat", box=True)
 
 
 def _seconds(canal: CanalPlan) -> Cell:
@@ -202,7 +206,12 @@ def _cold(canal: CanalPlan) -> Cell:
 
 
 def _packed_top(canal: CanalPlan) -> Cell:
-    return () if canal.packed_top_mm is None else (_length(canal.packed_top_mm, box=True),)
+    if canal.packed_top_mm is None:
+        return ()
+    line = _length(canal.packed_top_mm, box=True)
+    if canal.technique != "injected_only":
+        return (line,)
+    return (replace(line, words=" ".join(part for part in ("top of plug", line.words) if part)),)
 
 
 def _length(estimate: Estimate, *, box: bool) -> Line:

@@ -73,26 +73,45 @@ class Sources:
         return row.text, row.mark
 
 
+LENGTH_PLACES, CLEARANCE_PLACES = 1, 2
+"""Decimals at most of a depth or length, and of a clearance, in mm."""
+
+
 def spelled(estimate: Estimate) -> tuple[str, str]:
     """('15.7 mm', '15.2 to 16.1 mm'): unit always, never more digits than the interval justifies."""
-    value, between, unit = _parts(estimate)
+    value, between, unit = _parts(estimate, LENGTH_PLACES)
     return f"{value}{unit}", f"{between}{unit}" if between != NO_SPREAD else between
 
 
-def tight(estimate: Estimate) -> tuple[str, str]:
-    """The same for a narrow column: the unit stands once, behind the value."""
-    value, between, unit = _parts(estimate)
+def tight(estimate: Estimate, longest: int = LENGTH_PLACES) -> tuple[str, str]:
+    """The same for a narrow column: the unit stands once; ``longest`` is the most decimals of a length."""
+    value, between, unit = _parts(estimate, longest)
     return f"{value}{unit}", between
 
 
-def _parts(estimate: Estimate) -> tuple[str, str, str]:
+def _parts(estimate: Estimate, longest: int) -> tuple[str, str, str]:
     width = estimate.high - estimate.low
     unit = f" {estimate.unit}" if estimate.unit not in {"", "1"} else ""
     if width == 0:
-        return _plain(estimate.value, 1), NO_SPREAD, unit
+        return _value(estimate, 1), NO_SPREAD, unit
     places = decimals(estimate.low, estimate.high) if estimate.unit != "%" or width < 1 else 0
-    value, low, high = (_plain(v, places) for v in (estimate.value, estimate.low, estimate.high))
-    return value, f"{low} to {high}", unit
+    places = min(places, longest) if estimate.unit == "mm" else places
+    low, high = (_plain(v, places) for v in (estimate.low, estimate.high))
+    return _value(estimate, places), f"{low} to {high}", unit
+
+
+def _value(estimate: Estimate, places: int) -> str:
+    """A share is never said to be all or nothing."""
+    if estimate.unit == "%" and estimate.value > 0:
+        near = round(estimate.value, places)
+        return "over 99" if near >= 100 else "under 1" if near <= 0 else _plain(estimate.value, places)
+    return _plain(estimate.value, places)
+
+
+def out_of_hundred(chance: float, whole: int | None = None) -> str:
+    """'63', 'over 99', 'under 1': what came out of a computation of chances is never certain."""
+    count = round(100 * chance) if whole is None else whole
+    return "over 99" if count >= 100 else "under 1" if count <= 0 else str(count)
 
 
 def _plain(value: float, places: int) -> str:

@@ -15,26 +15,32 @@ from markupsafe import Markup
 from rootfill.drawing.cross_sections import cross_sections
 from rootfill.drawing.frame import Frame
 from rootfill.drawing.long_section import long_section
+from rootfill.drawing.shape import shape_unknown
+from rootfill.drawing.svg import height, width
 from rootfill.drawing.tokens import FONT, PAPER, css_variables
 from rootfill.papers import report_text as says
 from rootfill.papers import typeset
-from rootfill.papers.card import CAUTION, order_lines
+from rootfill.papers.card import CAUTION, order_steps
 from rootfill.papers.card_text import exit_lines
 from rootfill.papers.figures import Sources
-from rootfill.papers.shorten import sentence
+from rootfill.papers.shorten import note_line, sentence, stopped
 from rootfill.plan.model import CanalPlan, Plan
 
 PAGE_PT, CUTS_PT = 518.0, 285.0
 """Widths on paper at which a drawing keeps its own type size."""
+PAPER_PX_PER_MM = (8.0, 7.4, 6.8, 6.2, 5.7, 5.2)
+"""The drawing on paper; the largest that leaves room for the tooth's page is used."""
 WEIGHTS = {"400Regular": 400, "600SemiBold": 600, "700Bold": 700}
 
 
 def report_pdf(plan: Plan, printed: datetime) -> bytes:
     """The report as PDF, fonts embedded."""
     data = report_data(plan)
-    data["drawing"] = _drawing(plan, 8.0, 9.0, PAGE_PT)
+    drawings = [_drawing(plan, px_per_mm, 9.0, PAGE_PT) for px_per_mm in PAPER_PX_PER_MM]
+    data["drawings"] = [{"svg": d, "height": height(d), "width": min(width(d), PAGE_PT)} for d in drawings]
     for canal, drawn in zip(plan.canals, data["canals"], strict=True):
-        drawn["cuts"] = cross_sections(canal, px_per_mm=19.0, small=9.0, column=CUTS_PT / 3)
+        if drawn["cuts"]:
+            drawn["cuts"] = cross_sections(canal, px_per_mm=19.0, small=9.0, column=CUTS_PT / 3)
     return typeset.pdf("report", data, printed)
 
 
@@ -44,6 +50,7 @@ def report_html(plan: Plan, printed: datetime) -> str:
     data["drawing"] = _drawing(plan, 17.0, 13.0, 980.0)
     for canal in data["canals"]:
         canal["cuts"] = Markup(canal["cuts"])
+    data["drawing_px"] = round(width(data["drawing"]))
     data["drawing"] = Markup(data["drawing"])
     environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
     template = environment.from_string((files("rootfill.papers") / "report.html").read_text(encoding="utf-8"))
@@ -67,11 +74,12 @@ def report_data(plan: Plan) -> dict[str, Any]:
             "words": plan.tooth.words,
             "numbers": f"ISO 3950: {plan.tooth.iso3950} · Universal: {plan.tooth.universal}",
             "id": plan.id,
-            "note": plan.note,
+            "note": None if not plan.note else stopped(plan.note),
+            "note_line": note_line(plan.note),
             "program": plan.program,
             "tray": f"{plan.tray}{', dimensions assumed' if plan.tray_assumed else ''}",
         },
-        "order": order_lines(plan),
+        "order": [{"number": number, "says": text} for number, text in order_steps(plan)],
         "ready": [asdict(question) for question in plan.ready],
         "cautions": list(plan.cautions),
         "canals": canals,
@@ -94,7 +102,9 @@ def _canal(canal: CanalPlan, index: int, sources: Sources) -> dict[str, Any]:
         "orifice": f"{canal.orifice_at_mm:.1f} mm",
         "fill": None if canal.fill_level_mm is None else f"{canal.fill_level_mm:.1f} mm",
         "joins": _joins(canal),
-        "technique": f"{canal.technique.replace('_', ' ')}{', assumed' if canal.technique_assumed else ''}",
+        "technique": None
+        if canal.exit is not None
+        else f"{canal.technique.replace('_', ' ')}{', assumed' if canal.technique_assumed else ''}",
         "exit": [line.words for line in exit_lines(canal)],
         "figures": [asdict(f) for f in says.canal_figures(canal, sources)],
         "cone": None if cone is None else says.cone_decision(cone),
@@ -111,14 +121,16 @@ def _canal(canal: CanalPlan, index: int, sources: Sources) -> dict[str, Any]:
         "sums": says.adds_up(canal),
         "options": list(canal.options),
         "cautions": list(canal.cautions),
-        "cuts": cross_sections(canal, prefix=f"cuts-{index}"),
+        "cuts": "" if shape_unknown(canal) else cross_sections(canal, prefix=f"cuts-{index}"),
     }
 
 
 def _joins(canal: CanalPlan) -> str | None:
-    if canal.ends_in is None:
-        return None
-    return f"ends in {canal.ends_in} at {canal.made_end_mm - canal.section.own_from_mm:.1f} mm"
+    """Where the canal ends in another, and where it divides."""
+    says = [] if canal.splits_at_mm is None else [f"divides at {canal.splits_at_mm:.1f} mm"]
+    if canal.ends_in is not None:
+        says.insert(0, f"ends in {canal.ends_in} at {canal.made_end_mm - canal.section.own_from_mm:.1f} mm")
+    return " and ".join(says) or None
 
 
 def _sealer(plan: Plan, sources: Sources) -> dict[str, Any] | None:
@@ -134,9 +146,10 @@ def _sealer(plan: Plan, sources: Sources) -> dict[str, Any] | None:
     }
 
 
-def _drawing(plan: Plan, px_per_mm: float, small: float, width: float) -> str:
+def _drawing(plan: Plan, px_per_mm: float, small: float, page: float) -> str:
+    """The long section in its own type size; with few canals it is narrower than the page, never enlarged."""
     gutter = small * 3.7 + 9
-    column = min((width - gutter) / len(plan.canals), small * 20)
+    column = min((page - gutter) / len(plan.canals), small * (32 if len(plan.canals) == 1 else 24))
     label = small * (9.2 if column > small * 16 else 5.6)
     frame = Frame(gutter, column, px_per_mm, label, small, small * 1.25, small * 2.1, instruments=column > small * 16)
     return long_section(plan.canals, frame=frame, front=plan.tooth.iso3950 % 10 <= 3, prefix="report")

@@ -7,25 +7,32 @@ from dataclasses import asdict, dataclass
 
 from rootfill.drawing.names import called
 from rootfill.papers.card_text import NOT_REACHED, UNMEASURED
-from rootfill.papers.figures import Figure, Sources, share, tight
+from rootfill.papers.figures import CLEARANCE_PLACES, Figure, Sources, out_of_hundred, share, tight
 from rootfill.plan.model import CanalPlan, ConeChoice, DownpackStep, Increment, InstrumentFit
 from rootfill.units import Estimate
 
 VERDICT_WORDS = {
-    "right": "held in its last 2 mm: the right place",
-    "all_along": "touched all along: its hold cannot tell",
-    "wrong_place": "held only higher up: the wrong place",
-    "loose": "passes the end: loose",
+    "right": "held in its last 2 mm, the right place",
+    "all_along": "touched all along, so its hold cannot tell where",
+    "wrong_place": "held only higher up, the wrong place",
+    "loose": "too long, past the end",
 }
+CHANCE_WORDS = {
+    "right": "sit right, held in their last 2 mm",
+    "all_along": "touch all along: the hold cannot tell where",
+    "wrong_place": "are held only higher up, in the wrong place",
+    "loose": "go too long, past the end",
+}
+REACHES = "the needle can reach the top; its stop leaves half a millimetre"
 
 
 @dataclass(frozen=True)
 class Chance:
-    """One way the cone may sit, in words and out of a hundred."""
+    """One way the cone may sit: '63 in 100', and what they do; ``of_hundred`` is the length of its bar."""
 
+    count: str
     words: str
     of_hundred: int
-    said: str
 
 
 def cone_figures(cone: ConeChoice, sources: Sources) -> list[Figure]:
@@ -51,16 +58,9 @@ def chances(cone: ConeChoice) -> list[Chance]:
     ordered = sorted(cone.chances.items(), key=lambda item: -item[1])
     whole = _hundred([chance for _, chance in ordered])
     return [
-        Chance(VERDICT_WORDS.get(name, name), number, _said(chance))
+        Chance(f"{out_of_hundred(chance, number)} in 100", CHANCE_WORDS.get(name, name), number)
         for (name, chance), number in zip(ordered, whole, strict=True)
     ]
-
-
-def _said(chance: float) -> str:
-    bands = ((0.9, "nearly always"), (0.6, "usually"), (0.4, "about as often as not"), (0.1, "sometimes"))
-    if chance <= 0:
-        return "never in this computation"
-    return next((words for least, words in bands if chance >= least), "rarely")
 
 
 def _hundred(parts: Sequence[float]) -> list[int]:
@@ -103,7 +103,7 @@ def _instrument(
         "binds": tight(fit.binds_at_mm),
         "reach": tight(fit.reach_s_mm),
         "cover": tight(share(fit.cover)),
-        "clearance": tight(fit.clearance_mm),
+        "clearance": tight(fit.clearance_mm, CLEARANCE_PLACES),
         "force": _force(fit),
         "because": " ".join(letters),
         "says": list(fit.says),
@@ -159,7 +159,9 @@ def increment(made: Increment, number: int, sources: Sources) -> dict[str, objec
         "length": f"{made.length_mm:.1f} mm",
         "needle": called(made.needle, "needle") if made.needle else "none",
         "stop": _mm(made.needle_set_stop_mm),
-        "push": f"{made.push_s:g} s",
+        "plugger": called(made.plugger, "plugger") if made.plugger else "none",
+        "plugger_stop": _mm(made.plugger_set_stop_mm),
+        "push": f"push {made.push_s:g} s",
         "note": NOT_REACHED if made.filled_from_above else "",
         "volume": asdict(sources.figure("volume", made.volume_mm3)),
     }
@@ -190,13 +192,14 @@ def adds_up(canal: CanalPlan) -> list[str]:
 
 def canal_figures(canal: CanalPlan, sources: Sources) -> list[Figure]:
     """The canal's own estimates, in the order of the work."""
+    gap = canal.blind_gap_mm
     named: tuple[tuple[str, Estimate | None], ...] = (
         ("volume, made end to orifice", canal.volume_mm3),
         ("stays a cold cone", canal.cold_apical_part_mm),
-        ("packed top", canal.packed_top_mm),
+        ("top of plug" if canal.technique == "injected_only" else "packed top", canal.packed_top_mm),
         ("packed volume", canal.packed_volume_mm3),
         ("left empty above the filling", canal.unfilled_volume_mm3),
-        ("needle to packed top", canal.blind_gap_mm),
+        (REACHES if gap is not None and round(gap.value, 1) == 0 else "needle to packed top", gap),
         ("left for a post", canal.post_available_mm),
     )
     return [sources.figure(label, estimate) for label, estimate in named if estimate is not None]

@@ -31,8 +31,31 @@ def short(text: str, longest: int, mark: str = SEE) -> str:
 
 
 def clipped(name: str, longest: int) -> str:
-    """A name cut to ``longest`` letters, the last one '…' where it was cut."""
-    return name if len(name) <= longest else f"{name[: longest - 1].rstrip()}…"
+    """A name cut in its middle to ``longest`` letters; both ends stay, since names of canals differ there.
+
+    >>> clipped("Mesiobuccal 1", 10)
+    'Mesio…al 1'
+    """
+    if len(name) <= longest:
+        return name
+    tail = (longest - 1) // 2
+    return f"{name[: longest - 1 - tail].rstrip()}…{name[len(name) - tail :].lstrip()}"
+
+
+def apart(names: Sequence[str], longest: int) -> list[str]:
+    """The names, each clipped; those that would look alike get their place behind them."""
+    made = [clipped(name, longest) for name in names]
+    return [
+        clip if made.count(clip) == 1 else f"{clipped(name, max(longest - 4, 3))} ({place})"
+        for place, (name, clip) in enumerate(zip(names, made, strict=True), start=1)
+    ]
+
+
+def note_line(note: str | None, longest: int = 90) -> str | None:
+    """A note as one line with a full stop at its end, or '…' where it was cut; None where there is none."""
+    if note is None or not note.strip():
+        return None
+    return short(stopped(" ".join(note.split())), longest, "…")
 
 
 def fewer(texts: Sequence[str], count: int, longest: int, mark: str = SEE) -> list[str]:

@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from rootfill import tables
 from rootfill.plan.frame import Frame
-from rootfill.plan.instruments import WOULD_DO_STEP_MM, Instruments, fit_one, heat_end_mm
+from rootfill.plan.instruments import WOULD_DO_STEP_MM, Instruments, fit_one, floors, heat_end_mm
 from rootfill.plan.model import ConeChoice, DownpackStep, InstrumentFit
 from rootfill.plan.settings import Settings
 from rootfill.units import Estimate, down_to_half, up_to_half
@@ -169,10 +169,10 @@ def _cold(frame: Frame, cone: ConeChoice, deepest: float | None) -> Estimate:
 def _cold_advice(
     frame: Frame, settings: Settings, cone: ConeChoice, instruments: Instruments, deepest: float
 ) -> Iterator[str]:
-    """Which depth and which instruments would leave no cold part."""
+    """Which depth and which instruments would leave no cold part; nothing where that lies past a join or a split."""
     heat, tip = instruments.with_role("heat"), cone.cone_to_mm.value
     needed = min(up_to_half(tip - softened_ahead().value), down_to_half(frame.entry.working_length_mm))
-    if heat is None or needed <= deepest:
+    if heat is None or needed <= deepest or needed > min(depth for depth, _ in floors(frame)):
         return
     yield f"A heated tip at {needed:.1f} mm, {needed - deepest:.1f} mm deeper, would leave no cold part."
     yield _who_reaches("heated tip", needed, instruments.heated_tips, _would_reach(frame, settings, heat, needed))

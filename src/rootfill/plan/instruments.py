@@ -176,7 +176,7 @@ def _stop(frame: Frame, settings: Settings, stiff: Stiff, binds: Estimate) -> tu
     """Short of the shallow end of binding by the margin, and of whatever the instrument must not pass."""
     margin = settings.case.preferences.stop_margin_mm
     limits = [(binds.low - margin, "")]
-    limits += [(depth - margin, f"stays above {what}") for depth, what in _floors(frame)]
+    limits += [(depth - margin, f"stays above {what}") for depth, what in floors(frame)]
     if isinstance(stiff, Needle) and stiff.use == "irrigate":
         rule = tables.rule("irrigate_vented_short_mm" if stiff.vent == "side" else "irrigate_open_short_mm")
         why = f"kept {rule.value:g} mm short of the end: irrigant must not be forced out"
@@ -185,7 +185,7 @@ def _stop(frame: Frame, settings: Settings, stiff: Stiff, binds: Estimate) -> tu
     return max(down_to_half(limit), 0.0), (why,) if why else ()
 
 
-def _floors(frame: Frame) -> Iterator[tuple[float, str]]:
+def floors(frame: Frame) -> Iterator[tuple[float, str]]:
     """Depths no stiff instrument is planned past, and what lies there."""
     yield min(frame.entry.working_length_mm, frame.made_end_mm), "the end"
     if frame.entry.joins is not None:
