@@ -14,7 +14,7 @@ from rootfill.plan import Plan
 
 COVERS = ["src/rootfill/plan", "src/rootfill/fit", "src/rootfill/tooth", "src/rootfill/tray", "src/rootfill/clinic"]
 
-CASES = 1500
+CASES = 400
 COUNTED = 40
 DRAWS = 1_000_000
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from rootfill.papers.card_text import CONE, NOT_FOR, NOT_REACHED, UNMEASURED, about, card_rows, rank, rows
+from rootfill.papers.card_text import CONE, NOT_FOR, UNMEASURED, about, card_rows, rank, rows
 from rootfill.plan.model import Plan
 from rootfill.units import Estimate
 from tests.drawing import sample
@@ -59,11 +59,11 @@ def test_a_pluggers_stop_never_stands_deeper_than_the_packed_top() -> None:
 
 
 def test_each_step_of_heat_says_which_plugger_follows() -> None:
-    assert cell(sample.incisor(), "heated tip 50", 0) == ["14.0 step 1, then 70", "17.0 step 2, then 60"]
+    assert cell(sample.incisor(), "heated tip 50", 0) == ["14.0 then 70", "17.0 then 60"]
     plan = sample.premolar()
     other = tuple(replace(s, heated_tip="fine tip") for s in plan.canals[1].downpack)
     both = replace(plan, canals=(plan.canals[0], replace(plan.canals[1], downpack=other)))
-    assert cell(both, "heated tip", 1)[0] == "12.5 step 1, fine tip, then 60"
+    assert cell(both, "heated tip", 1)[0] == "12.5 fine tip, then 60"
 
 
 def test_in_a_canal_that_is_injected_only_the_packed_top_is_the_top_of_the_plug() -> None:
@@ -130,8 +130,8 @@ def test_seconds_that_are_not_known_are_a_dash_and_the_sentence() -> None:
 
 
 def test_an_increment_out_of_reach_says_that_it_is_filled_from_above() -> None:
-    assert cell(sample.premolar(), "back-fill", 1)[0] == f"2.0 needle 11.5, {NOT_REACHED}"
-    assert NOT_REACHED not in "".join(cell(sample.premolar(), "back-fill", 0))
+    assert cell(sample.premolar(), "back-fill", 1)[0] == "2.0 needle 11.5, not reached"
+    assert "not reached" not in "".join(cell(sample.premolar(), "back-fill", 0))
 
 
 def test_two_needles_are_told_apart_in_their_cells() -> None:

@@ -178,9 +178,9 @@ def _heated(canal: CanalPlan, named: bool) -> Cell:
 def _heat_step(step: DownpackStep, named: bool) -> Line:
     if step.heat_set_stop_mm is None:
         return Line("—", f"step {step.step}: no heated tip")
-    tip = f", {step.heated_tip}" if named else ""
-    then = "" if step.plugger is None else f", then {step.plugger.removeprefix('plugger ')}"
-    return Line(f"{step.heat_set_stop_mm:.1f}", f"step {step.step}{tip}{then}", "heat", box=True)
+    tip = [str(step.heated_tip)] if named else []
+    then = [f"then {step.plugger.removeprefix('plugger ')}"] if step.plugger is not None else []
+    return Line(f"{step.heat_set_stop_mm:.1f}", ", ".join([*tip, *then]), "heat", box=True)
 
 
 def _seconds(canal: CanalPlan) -> Cell:
@@ -230,7 +230,7 @@ def _increment(step: Increment, named: bool) -> Line:
     if step.needle_set_stop_mm is None:
         return Line(length, NOT_REACHED if step.filled_from_above else "no needle", "strong", box=True)
     where = f"{called(step.needle or '', 'needle') if named else 'needle'} {step.needle_set_stop_mm:.1f}"
-    says = f"{where}, {NOT_REACHED}" if step.filled_from_above else where
+    says = f"{where}, not reached" if step.filled_from_above else where
     return Line(length, says, "strong", box=True)
 
 
