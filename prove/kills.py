@@ -7,6 +7,7 @@ import subprocess
 import sys
 import tempfile
 import time
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -16,7 +17,7 @@ COVERS = ["src/rootfill/cli", "src/rootfill/clinic", "src/rootfill/papers"]
 
 KILLS = 60
 COMMAND = [sys.executable, "-c", "from rootfill.app import main; main()", "demo", "--out", "out"]
-WHOLE = {
+WHOLE: dict[str, Callable[[bytes], bool]] = {
     "plan.json": lambda content: bool(json.loads(content)),
     "card.pdf": lambda content: content.rstrip().endswith(b"%%EOF"),
     "report.pdf": lambda content: content.rstrip().endswith(b"%%EOF"),
