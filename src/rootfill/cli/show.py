@@ -114,7 +114,7 @@ def _lines(plan: Plan) -> Iterator[str]:
             yield f"{head} {escape('; '.join(waiting))}."
     if plan.sealer is not None:
         said = (plan.sealer.canal_state, plan.sealer.heat, plan.sealer.working_time)
-        yield f"[bold]Sealer[/] {escape(' '.join(said))}"
+        yield f"[bold]Sealer:[/] {escape(' '.join(said))}"
     for caution in plan.cautions:
         yield f"[red]![/] {escape(caution)}"
     for canal in plan.canals:

@@ -35,7 +35,8 @@ def _questions(case: Case, sealer: Sealer | None) -> Iterator[Question]:
     yield Question("Final rinse done", seen("rinsed"))
     yield Question("Dry, and still dry after a minute", _dry(case, seen("dry_for_a_minute")))
     yield Question("Length taken again after shaping", seen("length_retaken"))
-    yield Question("Cone film seen", seen("cone_film_seen"))
+    if any(c.technique != "injected_only" for c in case.canals):
+        yield Question("Cone film seen", seen("cone_film_seen"))
     if sealer is not None and sealer.heat_allowed is not None:
         yield Question(f"Maker of {sealer.name} allows heat", _answer(sealer.heat_allowed))
 
