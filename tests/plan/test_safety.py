@@ -174,3 +174,14 @@ def test_an_unknown_visit_and_an_unknown_sealer_are_refused():
         one("visit = 7", "\n[[visits]]\nid = 1\n")
     with pytest.raises(InputRefused, match="name a sealer"):
         one(end="\n[materials]\nsealer = 'epoxy sealr'\n")
+
+
+def test_heat_and_packed_top_never_lie_past_the_tip_of_a_cone_that_seats_short():
+    plan = one(end="[tray]\ncones = [{ name = 'thick', size = 70, taper = 0.06 }]\n" + HEATED, size="30", taper=".04")
+    assert plan.cone is not None
+    assert plan.packed_top_mm is not None
+    assert plan.packed_top_mm.value <= plan.cone.cone_to_mm.value
+    assert all((s.heat_set_stop_mm or 0) <= plan.cone.cone_to_mm.value for s in plan.downpack)
+
+
+HEATED = "heated_tips = [{ name = 'h', tip_mm = 0.4, taper = 0.02 }]\npluggers = [{ name = 'p', tip_mm = 0.45, taper = 0 }]\n"

@@ -51,10 +51,11 @@ class PackedTop(NamedTuple):
     source: str
 
 
-def packed_top(frame: Frame, instruments: Instruments, fill_level_mm: float) -> PackedTop:
+def packed_top(frame: Frame, instruments: Instruments, cone: ConeChoice | None, fill_level_mm: float) -> PackedTop:
     """Where packing ends: what the clinician asked for, else the apical plugger's stop.
 
-    Never deeper than the planned end of heat nor than heat softens ahead of its tip, never above the fill level.
+    Never deeper than the planned end of heat, the tip of the cone, nor what heat softens ahead of its tip; never
+    above the fill level.
     Injected only: the top of the plug, or the chosen end where no plug was entered.
     """
     asked = frame.entry.pack_to_mm
@@ -64,6 +65,8 @@ def packed_top(frame: Frame, instruments: Instruments, fill_level_mm: float) -> 
         return PackedTop(frame.depth(frame.own_end_s_mm), "the chosen end: no plug entered", "case")
     heat, apical = instruments.with_role("heat"), instruments.with_role("apical")
     limits = [PackedTop(heat_end_mm(frame), "the planned end of heat", "practice")]
+    if cone is not None:
+        limits.append(PackedTop(down_to_half(cone.cone_to_mm.value), "the tip of the cone", "fit.seat"))
     if apical is not None:
         limits.append(PackedTop(apical.set_stop_mm, f"the stop of plugger {apical.name}", "fit.reach"))
     if heat is not None:

@@ -95,7 +95,7 @@ def _packed(
     cone = None if bare.technique == "injected_only" else choose_cone(frame, settings)
     instruments = fit_instruments(frame, settings)
     level = fill_level_mm(frame, settings)
-    top = packed_top(frame, instruments, level)
+    top = packed_top(frame, instruments, cone, level)
     instruments = with_plugger_reaching(frame, settings, instruments, top.mm)
     instruments = with_delivery(frame, settings, instruments, top.mm)
     down = plan_downpack(frame, settings, instruments, cone, top, level)
