@@ -6,6 +6,7 @@ import pytest
 
 from rootfill.errors import InputRefused
 from rootfill.plan import CanalPlan, Plan
+from rootfill.plan.backfill import split
 from tests.plan.cases import canal, case_text, plan_text
 
 SOFT = "curvature = []"
@@ -177,11 +178,75 @@ def test_an_unknown_visit_and_an_unknown_sealer_are_refused():
 
 
 def test_heat_and_packed_top_never_lie_past_the_tip_of_a_cone_that_seats_short():
-    plan = one(end="[tray]\ncones = [{ name = 'thick', size = 70, taper = 0.06 }]\n" + HEATED, size="30", taper=".04")
+    plan = one(end="[tray]\ncones = [{ name = 'thick', size = 55, taper = 0.06 }]\n" + HEATED, size="30", taper=".04")
     assert plan.cone is not None
     assert plan.packed_top_mm is not None
     assert plan.packed_top_mm.value <= plan.cone.cone_to_mm.value
     assert all((s.heat_set_stop_mm or 0) <= plan.cone.cone_to_mm.value for s in plan.downpack)
 
 
-HEATED = "heated_tips = [{ name = 'h', tip_mm = 0.4, taper = 0.02 }]\npluggers = [{ name = 'p', tip_mm = 0.45, taper = 0 }]\n"
+HEATED = """
+heated_tips = [{ name = 'h', tip_mm = 0.4, taper = 0.02 }]
+pluggers = [{ name = 'p', tip_mm = 0.45, taper = 0 }]
+"""
+
+
+def test_a_cone_that_reaches_the_end_comes_before_one_held_right_far_from_it():
+    plan = plan_text(case_text(11, [canal("A", 22.0, "canal_length_mm = 12", "35", ".02", SOFT)])).canals[0]
+    assert plan.cone is not None
+    assert plan.cone.short_of_end_mm.value < 1.5
+
+
+def test_heat_is_never_deeper_than_the_plugger_that_follows_it():
+    plan = one("pack_to_mm = 18.0", size="25")
+    assert max(s.heat_set_stop_mm or 0 for s in plan.downpack) <= max(p.set_stop_mm for p in plan.pluggers if p.role)
+
+
+def test_a_fragment_in_the_shared_stretch_stops_the_other_canal_too():
+    plan = two(
+        second="joins = { canal = 'A', at_mm = 6 }\nfeatures = [{ kind = 'fragment', from_mm = 3, to_mm = 5.5 }]"
+    )
+    assert max(stops(plan.canals[0]).values()) <= 14.0
+    assert any("a fragment" in c for c in plan.canals[0].cautions)
+
+
+def test_the_packed_top_stays_above_a_fragment_even_without_a_plugger():
+    tray = "[tray]\ncones = [{ name = 'c', size = 25, taper = 0.04 }]\n"
+    tray += "heated_tips = [{ name = 'h', tip_mm = 0.4, taper = 0.02 }]\n"
+    plan = one("features = [{ kind = 'fragment', from_mm = 2, to_mm = 6 }]", tray)
+    assert plan.packed_top_mm is not None
+    assert plan.packed_top_mm.value <= 14.0
+
+
+def test_no_increment_is_longer_than_4_mm_and_all_add_up():
+    for tenths in range(1, 200):
+        lengths = split(tenths / 10)
+        assert sum(lengths) == pytest.approx(tenths / 10)
+        assert max(lengths) <= 4.0 + 1e-9
+
+
+def test_a_plug_above_the_fill_level_ends_the_filling_where_it_ends():
+    plan = one("technique = 'injected_only'\npack_to_mm = 14\npost_planned = true")
+    assert plan.packed_top_mm is not None
+    assert plan.packed_top_mm.value == 14.0
+    assert plan.fill_level_mm == 14.0
+    assert plan.post_available_mm is not None
+    assert plan.post_available_mm.value == pytest.approx(6.0)
+
+
+def test_a_plugger_of_an_increment_never_goes_below_its_bottom():
+    plan = one(size="40", taper=".02")
+    depth = plan.packed_top_mm.value if plan.packed_top_mm else 0.0
+    for increment in plan.increments:
+        assert (increment.plugger_set_stop_mm or 0.0) <= depth
+        depth -= increment.length_mm
+
+
+def test_a_canal_without_a_cone_is_kept_open_by_a_point():
+    plan = two(second="joins = { canal = 'A', at_mm = 3 }\ntechnique = 'injected_only'\npack_to_mm = 16")
+    assert "a point in B stands in the join" in plan.order[0].says
+    assert "try the cones" not in plan.order[0].says
+
+
+def test_a_later_binding_depth_corrects_an_earlier_one():
+    assert stops(one(end=seen("60", 12.0) + seen("60", 15.0)))["60"] > stops(one(end=seen("60", 12.0)))["60"]

@@ -242,15 +242,23 @@ LOOK_FOR = "Look for"
 """How cautions begin that speak of canals that were not found: useful, but no danger of this filling."""
 
 
+UNKNOWNS = ("not entered", "outside the tables", "not on the tray")
+
+
+def _later(text: str) -> int:
+    """What is merely unknown comes after the dangers, what to look for last."""
+    return 2 if text.startswith(LOOK_FOR) else 1 if any(unknown in text for unknown in UNKNOWNS) else 0
+
+
 def grouped_cautions(plan: Plan) -> list[str]:
-    """Each caution once, behind the canals it speaks of: dangers of the tooth, the canals, what to look for.
+    """Each caution once, behind the canals it speaks of: dangers, then what is unknown, then what to look for.
 
     What the order of work and the table already say is not said again.
     """
-    by_text: dict[str, list[str]] = {text: [] for text in plan.cautions if not text.startswith(LOOK_FOR)}
+    by_text: dict[str, list[str]] = {text: [] for text in plan.cautions}
     for canal in plan.canals:
         for text in canal.cautions:
             by_text.setdefault(text, []).append(canal.name)
-    by_text |= {text: [] for text in plan.cautions if text.startswith(LOOK_FOR)}
+    by_text = {text: by_text[text] for text in sorted(by_text, key=_later)}
     fresh = {text: names for text, names in by_text.items() if not any(said in text for said in SAID_ABOVE)}
     return [f"{', '.join(names)}: {text}" if names else text for text, names in fresh.items()]

@@ -33,9 +33,16 @@ def fill_level_mm(frame: Frame, settings: Settings) -> float:
     """
     if frame.entry.post_planned:
         left = tables.rule("post_filling_left_mm").value
-        return max(up_to_half(frame.depth(frame.own_end_s_mm) - left), up_to_half(frame.orifice_at_mm))
+        level = max(up_to_half(frame.depth(frame.own_end_s_mm) - left), up_to_half(frame.orifice_at_mm))
+        return min(level, _plug_top(frame))
     wanted = up_to_half(frame.orifice_at_mm + settings.case.preferences.fill_below_orifice_mm)
-    return min(wanted, down_to_half(frame.depth(frame.own_end_s_mm)))
+    return min(wanted, down_to_half(frame.depth(frame.own_end_s_mm)), _plug_top(frame))
+
+
+def _plug_top(frame: Frame) -> float:
+    """A hard plug ends where it ends: no fill level lies below its top."""
+    plugged = frame.entry.technique == "injected_only" and frame.entry.pack_to_mm is not None
+    return down_to_half(frame.entry.pack_to_mm or 0.0) if plugged else math.inf
 
 
 def plan_backfill(
@@ -55,7 +62,7 @@ def plan_backfill(
         return Backfill(increments, None, (), (caution,))
     gap = _blind_gap(packed_top_mm, needle)
     blind = gap.value > tables.rule("blind_gap_mm").value + 1e-9
-    options = tuple(_options(frame, settings, packed_top_mm, needle)) if blind else ()
+    options = tuple(_options(frame, settings, packed_top_mm, level_mm, needle)) if blind else ()
     cautions = (_gap_caution(gap, needle),) if blind else ()
     return Backfill(increments, gap, options, cautions)
 
@@ -79,7 +86,10 @@ def split(travel_mm: float) -> list[float]:
         start = travel_mm - count * rest
         if 0.5 <= start <= rest and (best is None or abs(start - first) <= best[0]):
             best = abs(start - first), [start, *[rest] * count]
-    return best[1] if best else [travel_mm]
+    if best is not None:
+        return best[1]
+    count = math.ceil(travel_mm / high - 1e-9)
+    return [travel_mm / count] * count
 
 
 def _increment(frame: Frame, settings: Settings, instruments: Instruments, low: float, high: float) -> Increment:
@@ -99,7 +109,7 @@ def _increment(frame: Frame, settings: Settings, instruments: Instruments, low: 
         push_s=tables.rule("push_s").value,
         filled_from_above=first_blind or not reached,
         plugger=None if plugger is None else plugger.name,
-        plugger_set_stop_mm=None if plugger is None else plugger.set_stop_mm,
+        plugger_set_stop_mm=None if plugger is None else min(plugger.set_stop_mm, down_to_half(low)),
     )
 
 
@@ -133,7 +143,9 @@ def _gap_caution(gap: Estimate, needle: InstrumentFit) -> str:
     )
 
 
-def _options(frame: Frame, settings: Settings, packed_top_mm: float, needle: InstrumentFit) -> Iterator[str]:
+def _options(
+    frame: Frame, settings: Settings, packed_top_mm: float, level_mm: float, needle: InstrumentFit
+) -> Iterator[str]:
     """What can be done about a gap the needle does not reach."""
     gauge = _gauge_that_reaches(frame, settings, packed_top_mm, needle)
     if gauge is not None:
@@ -141,7 +153,8 @@ def _options(frame: Frame, settings: Settings, packed_top_mm: float, needle: Ins
     if frame.entry.technique == "injected_only":
         return
     yield "Warm the top of the packed compound longer and pack it against the first increment."
-    yield f"Pack less deep: a packed top at {needle.set_stop_mm + 0.5:.1f} mm or above is reached by {needle.name}."
+    if needle.set_stop_mm + 0.5 > level_mm:
+        yield f"Pack less deep: a packed top at {needle.set_stop_mm + 0.5:.1f} mm or above is reached by {needle.name}."
 
 
 def _gauge_that_reaches(frame: Frame, settings: Settings, packed_top_mm: float, needle: InstrumentFit) -> int | None:

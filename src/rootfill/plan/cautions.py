@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from rootfill import tables
 from rootfill.plan.case import CanalEntry, Case
 from rootfill.plan.frame import Frame
-from rootfill.plan.instruments import DISAGREES
+from rootfill.plan.instruments import DISAGREES, may_work_near_the_end
 from rootfill.plan.model import NO_OTHER_SECONDS, CanalPlan, ConeChoice, InstrumentFit
 from rootfill.plan.settings import Settings, binds_within, same_name
 from rootfill.tooth.anatomy import length_range, look_for, nerve_near, thin_roots
@@ -38,7 +38,7 @@ def canal_cautions(
         *_end(frame),
         *_curve(frame, settings, chosen),
         *_oval(frame),
-        *_plugger(chosen),
+        *_plugger(frame, chosen),
         *_features(frame),
         *_findings(frame, settings),
     )
@@ -75,7 +75,8 @@ def _tooth(case: Case, tray: Tray, tooth: ToothNumber, canals: Sequence[CanalPla
 def _long_cones(packed: Sequence[CanalPlan]) -> Iterator[str]:
     """Near a nerve a cone that may pass the end is said, whatever its verdict."""
     limit = tables.rule("long_cone_chance").value
-    long = [c.name for c in packed if c.cone is not None and c.cone.chances["loose"] >= limit]
+    own = [c for c in packed if c.ends_in is None and c.cone is not None]
+    long = [c.name for c in own if c.cone is not None and c.cone.chances["loose"] >= limit]
     if long:
         yield f"Near the nerve: the cone of {', '.join(long)} may pass the end; try it in and see the cone film first."
 
@@ -184,7 +185,8 @@ def _curve(frame: Frame, settings: Settings, chosen: Sequence[InstrumentFit]) ->
 
 def _oval(frame: Frame) -> Iterator[str]:
     if not frame.canal.profile.is_round:
-        yield "Oval: the cone holds on two sides only; pack in strokes around the wall."
+        holds = "" if frame.entry.technique == "injected_only" else "the cone holds on two sides only; "
+        yield f"Oval: {holds}pack in strokes around the wall."
     elif frame.entry.shape == "oval":
         yield (
             "Oval by what was seen, but no widths are entered: volumes are too small, "
@@ -192,13 +194,13 @@ def _oval(frame: Frame) -> Iterator[str]:
         )
 
 
-def _plugger(chosen: Sequence[InstrumentFit]) -> Iterator[str]:
+def _plugger(frame: Frame, chosen: Sequence[InstrumentFit]) -> Iterator[str]:
     yield from (f"{f.name}: {DISAGREES}." for f in chosen if DISAGREES in f.says)
     within = tables.rule("plugger_apical_within_mm").value
     apical = next((f for f in chosen if f.role == "apical"), None)
     if apical is None:
         yield "No plugger of the tray works in this canal."
-    elif apical.reach_s_mm.value > within + 1e-6:
+    elif may_work_near_the_end(frame) and apical.reach_s_mm.value > within + 1e-6:
         nearest = f"{apical.name} reaches {apical.reach_s_mm.value:.1f} mm from it"
         yield f"No plugger works within {within:g} mm of the end: {nearest}."
 
@@ -220,7 +222,7 @@ def _findings(frame: Frame, settings: Settings) -> Iterator[str]:
 
 
 def _features(frame: Frame) -> Iterator[str]:
-    for feature in frame.entry.features:
+    for feature in frame.features:
         if feature.kind in _FEATURES:
             where = "" if feature.from_mm is None else f" at {frame.depth(feature.upper_mm):.1f} mm"
             yield f"Entered{where}: {_FEATURES[feature.kind]}."

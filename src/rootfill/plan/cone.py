@@ -53,13 +53,14 @@ def enters(cone: Cone, frame: Frame) -> bool:
 
 
 def _rank(frame: Frame, c: _Candidate) -> tuple[float, ...]:
-    """Held right by a lower taper first; then nearest to the target; then trimmed, fuller, least cut."""
+    """Near where it should end, before all; held right by a lower taper; nearest; trimmed, fuller, least cut."""
     lower = c.cone.taper < frame.canal.profile.apical_taper() - 1e-9
     right = c.verdict is Verdict.RIGHT
     kind = 0 if right and lower else 1 if right else 2 + VERDICTS.index(c.verdict)
     steps = round(c.distance_mm / _SAME_DISTANCE_MM)
     untrimmed = c.trim_to == c.cone.size
-    return kind, steps, untrimmed, -c.cone.taper, c.trim_to - c.cone.size
+    far = steps if c.distance_mm > tables.rule("cone_off_mm").value else 0
+    return far, kind, steps, untrimmed, -c.cone.taper, c.trim_to - c.cone.size
 
 
 def _gauges(cone: Cone, orifice_mm: float) -> list[int]:

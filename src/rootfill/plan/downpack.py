@@ -33,7 +33,8 @@ def plan_downpack(
     if frame.entry.technique == "injected_only":
         return Downpack((), None, (), tuple(_plug_cautions(frame)))
     heat, apical = instruments.with_role("heat"), instruments.with_role("apical")
-    deepest = None if heat is None else max(min(heat.set_stop_mm, down_to_half(top.mm)), frame.orifice_at_mm)
+    reached = top.mm if apical is None else min(top.mm, apical.set_stop_mm)
+    deepest = None if heat is None else max(min(heat.set_stop_mm, down_to_half(reached)), frame.orifice_at_mm)
     levels = _levels(frame, deepest)
     steps = tuple(_step(k, level, k == len(levels), top.mm, heat, instruments) for k, level in enumerate(levels, 1))
     cold = None if cone is None else _cold(frame, cone, deepest)
@@ -65,6 +66,7 @@ def packed_top(frame: Frame, instruments: Instruments, cone: ConeChoice | None, 
         return PackedTop(frame.depth(frame.own_end_s_mm), "the chosen end: no plug entered", "case")
     heat, apical = instruments.with_role("heat"), instruments.with_role("apical")
     limits = [PackedTop(heat_end_mm(frame), "the planned end of heat", "practice")]
+    limits += [PackedTop(down_to_half(depth), f"stays above {what}", "case") for depth, what in floors(frame)]
     if cone is not None:
         limits.append(PackedTop(down_to_half(cone.cone_to_mm.value), "the tip of the cone", "fit.seat"))
     if apical is not None:
@@ -105,8 +107,9 @@ def _cautions(
     elif stop is not None and stop < top.mm and (asked is not None or top.because == "the fill level"):
         deepest = f"The deepest plugger stop is {stop:.1f} mm"
         yield f"{deepest}, above the packed top {top.mm:.1f} mm: check it is packed down to there."
-    elif stop is None and asked is not None:
-        yield f"Packed top {asked:g} mm is set by you; no plugger of the tray works in this canal."
+    for depth, what in floors(frame):
+        if top.mm > depth:
+            yield f"The packed top {top.mm:.1f} mm lies past {what} at {depth:.1f} mm: agree first what stays."
 
 
 def _levels(frame: Frame, deepest: float | None) -> list[float]:
@@ -159,7 +162,8 @@ def _cold(frame: Frame, cone: ConeChoice, deepest: float | None) -> Estimate:
     Without a heated tip the whole cone below the orifice.
     """
     if deepest is None:
-        return cone.cone_to_mm.shifted(1, -frame.orifice_at_mm)
+        whole = cone.cone_to_mm.shifted(1, -frame.orifice_at_mm)
+        return dataclasses.replace(whole, low=max(whole.low, 0.0))
     ahead, tip = softened_ahead(), cone.cone_to_mm
     low, value, high = (
         max(depth - deepest - softened, 0.0)

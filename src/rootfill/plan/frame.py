@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -9,7 +10,7 @@ from itertools import pairwise
 import numpy as np
 
 from rootfill.errors import InputRefused, Said
-from rootfill.plan.case import Bend, CanalEntry, Case
+from rootfill.plan.case import Bend, CanalEntry, Case, Feature
 from rootfill.plan.model import Section
 from rootfill.tooth.canal import Canal
 from rootfill.tooth.curve import Arc, Curve, arc_from_schneider
@@ -33,6 +34,13 @@ class Frame:
     canal: Canal
     made_end_mm: float
     orifice_at_mm: float
+    shared_features: tuple[Feature, ...] = ()
+    """Features entered on canals that join this one, in the stretch they share; stations are common."""
+
+    @property
+    def features(self) -> tuple[Feature, ...]:
+        """Its own features and those of the stretch it shares."""
+        return (*self.entry.features, *self.shared_features)
 
     @property
     def name(self) -> str:
@@ -70,7 +78,8 @@ def frames(case: Case) -> tuple[Frame, ...]:
             raise InputRefused(f"canals[{i}].name", name, "every canal has a name of its own")
     by_name = {c.name: (i, c) for i, c in enumerate(case.canals)}
     _check_joins(by_name)
-    return tuple(_named_frame(i, entry) for i, entry in enumerate(case.canals))
+    alone = tuple(_named_frame(i, entry) for i, entry in enumerate(case.canals))
+    return tuple(dataclasses.replace(f, shared_features=_shared_features(f, alone)) for f in alone)
 
 
 def section_of(frame: Frame) -> Section:
@@ -93,6 +102,11 @@ def section_of(frame: Frame) -> Section:
 
 def _tuple(values: np.ndarray) -> tuple[float, ...]:
     return tuple(round(float(v), 4) for v in values)
+
+
+def _shared_features(frame: Frame, others: Sequence[Frame]) -> tuple[Feature, ...]:
+    joining = (o for o in others if o.entry.joins is not None and o.entry.joins.canal == frame.name)
+    return tuple(x for o in joining for x in o.entry.features if x.upper_mm <= o.canal.own_from_mm)
 
 
 def _named_frame(i: int, entry: CanalEntry) -> Frame:

@@ -50,7 +50,7 @@ def fit_instruments(frame: Frame, settings: Settings) -> Instruments:
     chosen = _plugger_roles(frame, settings, pluggers)
     apical = next((p for p in chosen if p.role == "apical"), None)
     within = tables.rule("plugger_apical_within_mm").value
-    lacking = apical is None or apical.reach_s_mm.value > within + 1e-6
+    lacking = may_work_near_the_end(frame) and (apical is None or apical.reach_s_mm.value > within + 1e-6)
     return Instruments(
         chosen,
         _heated_role(frame, heated),
@@ -194,7 +194,7 @@ def floors(frame: Frame) -> Iterator[tuple[float, str]]:
         yield frame.depth(frame.entry.splits.at_mm), "the split"
     if frame.entry.technique == "injected_only" and frame.entry.pack_to_mm is not None:
         yield frame.entry.pack_to_mm, "the plug"
-    for feature in frame.entry.features:
+    for feature in frame.features:
         if feature.kind in OBSTACLES:
             yield frame.depth(feature.upper_mm), f"the {feature.kind}"
 
@@ -247,7 +247,7 @@ def _plugger_roles(frame: Frame, settings: Settings, fits: tuple[InstrumentFit, 
     apical = next((f for f in usable if f.reach_s_mm.value <= within + 1e-6), None)
     apical = apical or min(usable, key=lambda f: f.reach_s_mm.value, default=None)
     widest = next((f for f in usable if f.reach_s_mm.value <= third + 1e-6), None)
-    coronal = None if widest is apical else widest
+    coronal = None if widest is None or (apical is not None and widest.tip_mm <= apical.tip_mm) else widest
     roles = {"apical": apical, "coronal": coronal, "middle": _middle(usable, coronal, apical)}
     names = {f.name: role for role, f in roles.items() if f is not None}
     return tuple(replace(f, role=names.get(f.name)) for f in fits)
@@ -270,6 +270,13 @@ def with_plugger_reaching(frame: Frame, settings: Settings, instruments: Instrum
         roles[apical.name] = "middle" if "middle" not in roles.values() else None
     roles[last.name] = "apical"
     return replace(instruments, pluggers=tuple(replace(p, role=roles[p.name]) for p in instruments.pluggers))
+
+
+def may_work_near_the_end(frame: Frame) -> bool:
+    """Whether a plugger has business within the apical limit: not when injecting only, nor above a join or obstacle."""
+    within = tables.rule("plugger_apical_within_mm").value
+    lowest = min(depth for depth, _ in floors(frame))
+    return frame.entry.technique != "injected_only" and frame.made_end_mm - lowest < within
 
 
 def _middle(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from rootfill.plan.frame import Frame
-from rootfill.plan.model import KEEP_IN_JOIN, CanalPlan, OrderStep
+from rootfill.plan.model import KEEP_IN_JOIN, CanalPlan, ConeChoice, OrderStep
 
 
 def order_of_work(frames: Sequence[Frame], plans: Mapping[str, CanalPlan]) -> tuple[OrderStep, ...]:
@@ -38,26 +38,34 @@ def _step(frame: Frame, others: Sequence[Frame], plans: Mapping[str, CanalPlan])
     parts = [_own_end(frame, plan)]
     if others:
         names = " and ".join(o.name for o in others)
-        parts.append(
-            f"try the cones of {frame.name} and {names} in together first; "
-            f"pack {frame.name} while {_keeper(others, plans)} stands in the join"
-        )
+        both = plan.cone is not None and all(plans[o.name].cone is not None for o in others)
+        parts += [f"try the cones of {frame.name} and {names} in together first"] if both else []
+        parts.append(f"{_verb(plan)} {frame.name} while {_keeper(others, plans)} in the join")
     says = "; ".join(p for p in parts if p) or _alone(plan)
     return OrderStep(frame.name, says, others[0].name if others else None)
 
 
+def _verb(plan: CanalPlan) -> str:
+    return "fill" if plan.technique == "injected_only" else "pack"
+
+
 def _keeper(others: Sequence[Frame], plans: Mapping[str, CanalPlan]) -> str:
-    """What stands in the join: the cones of the other canals, or a point where one is not filled."""
-    missing = [o.name for o in others if plans[o.name].exit is not None]
-    cones = [o.name for o in others if plans[o.name].exit is None]
-    parts = [f"the cone of {' and '.join(cones)}"] if cones else []
-    return " and ".join([*parts, *(f"a point in {name}" for name in missing)])
+    """What stands in the join meanwhile: the cones of the other canals, or a point where one has no cone."""
+    cones = [o.name for o in others if plans[o.name].cone is not None]
+    points = [f"a point in {o.name}" for o in others if plans[o.name].cone is None]
+    kept = [f"the cone{'s' if len(cones) > 1 else ''} of {' and '.join(cones)}"] if cones else []
+    verb = "stand" if len(cones) + len(points) > 1 else "stands"
+    return f"{' and '.join([*kept, *points])} {verb}"
 
 
 def _alone(plan: CanalPlan) -> str:
     if plan.technique == "injected_only":
         return "filled by injection"
-    return "packed on its own" if plan.downpack else "cannot be packed warm with this tray"
+    return (
+        "packed on its own"
+        if plan.downpack and plan.downpack[-1].plugger is not None
+        else "cannot be packed warm with this tray"
+    )
 
 
 def _own_end(frame: Frame, plan: CanalPlan) -> str:
@@ -69,13 +77,14 @@ def _own_end(frame: Frame, plan: CanalPlan) -> str:
     return f"its cone ends at {to:.1f} mm, not past the join with {frame.entry.joins.canal} at {join:.1f} mm"
 
 
-def join_cautions(frame: Frame, frames: Sequence[Frame]) -> list[str]:
+def join_cautions(frame: Frame, frames: Sequence[Frame], cone: ConeChoice | None) -> list[str]:
     """What joined or dividing canals ask for."""
     said = []
     if frame.entry.joins is not None:
         other, at = frame.entry.joins.canal, frame.depth(frame.canal.own_from_mm)
         said.append(f"Joins {other} at {at:.1f} mm: {KEEP_IN_JOIN} while {other} is packed.")
-        said.append(f"Check before packing: with the cone of {other} in, this cone stops at or above {at:.1f} mm.")
+        if cone is not None:
+            said.append(f"Check before packing: with the cone of {other} in, this cone stops at or above {at:.1f} mm.")
     for o in joined_to(frame, frames):
         at = frame.depth(o.canal.own_from_mm)
         where = f"{at:.1f} mm from the reference of {frame.name}"

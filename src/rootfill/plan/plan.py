@@ -104,7 +104,7 @@ def _packed(
     top_s, level_s = frame.station(top.mm), frame.station(level)
     post = _post(frame, level) if frame.entry.post_planned else None
     cautions = [
-        *join_cautions(frame, shapes), *down.cautions, *back.cautions, *_post_cautions(frame, level, post),
+        *join_cautions(frame, shapes, cone), *down.cautions, *back.cautions, *_post_cautions(frame, level, post),
         *canal_cautions(frame, settings, tooth, cone, chosen),
     ]  # fmt: skip
     return dataclasses.replace(

@@ -57,12 +57,13 @@ class Settings:
         return float(row[f"{p.cone_spread}_mm"])
 
     def observed(self, frame: Frame, stiff: Stiff) -> tuple[Finding | None, Finding | None]:
-        """Where this instrument was last seen to bind in the canal, and the shallowest place where one no wider did.
+        """Where this instrument was last seen to bind in the canal, and the shallowest place where one no wider was.
 
         An instrument as wide and as tapered as one that bound cannot go deeper than that one.
         """
         narrower = [s for s in self._stiff if s.tip_mm <= stiff.tip_mm and s.rod.taper <= stiff.rod.taper]
-        seen = [f for f in self.case.findings if binds_within(f, frame) and not self.outdated(f, frame)]
+        usable = [f for f in self.case.findings if binds_within(f, frame) and not self.outdated(f, frame)]
+        seen = list({_bare(f.instrument or ""): f for f in usable}.values())
         own = [f for f in seen if same_name(f.instrument, stiff.name)]
         others = [f for f in seen if any(same_name(f.instrument, s.name) for s in narrower)]
         return (own[-1] if own else None), min(others, key=lambda f: f.value_mm or 0.0, default=None)
