@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import replace
 
 from rootfill.plan.model import (
@@ -332,3 +333,7 @@ def absurd() -> Plan:
             for i, q in enumerate(READY * 3)
         ),
     )
+
+
+PLANS: tuple[Callable[[], Plan], ...] = (molar, molar_with_exit, premolar, incisor, absurd)
+"""Every sample, for tests that must hold for all of them."""

@@ -18,14 +18,8 @@ from rootfill.drawing.tokens import DARK, PAPER
 from rootfill.plan.model import CanalPlan, Plan
 from tests.drawing import sample
 from tests.drawing.pictures import SVG, boxes_of, size_of, words_of
+from tests.drawing.sample import PLANS
 
-PLANS: list[Callable[[], Plan]] = [
-    sample.molar,
-    sample.molar_with_exit,
-    sample.premolar,
-    sample.incisor,
-    sample.absurd,
-]
 FRAMES = [None, card_frame, "cut", Frame(column=300.0, label=140.0, px_per_mm=26.0)]
 
 

@@ -37,7 +37,8 @@ def fonts_of(pdf: bytes) -> dict[str, bool]:
     """Name of each font, and whether it is embedded."""
     found = {}
     for page in reader(pdf).pages:
-        fonts: Any = page["/Resources"]["/Font"]  # type: ignore[index]
+        resources: Any = page["/Resources"]
+        fonts = resources["/Font"]
         for reference in fonts.values():
             font = reference.get_object()
             inner = font["/DescendantFonts"][0].get_object()

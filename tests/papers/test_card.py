@@ -13,16 +13,10 @@ from rootfill.papers.card import card_data, card_pdf, grouped_cautions, order_st
 from rootfill.papers.card_text import exit_lines, rows
 from rootfill.plan.model import OrderStep, Plan, Question
 from tests.drawing import sample
+from tests.drawing.sample import PLANS
 from tests.papers.pages import fonts_of, in_order, reader, smallest_letters_pt, squeezed, text_of
 
 PRINTED = datetime(2026, 11, 24, 10, 42)
-PLANS: list[Callable[[], Plan]] = [
-    sample.molar,
-    sample.molar_with_exit,
-    sample.premolar,
-    sample.incisor,
-    sample.absurd,
-]
 
 
 def planned(plan: Plan) -> list[str]:

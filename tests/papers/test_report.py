@@ -17,16 +17,10 @@ from rootfill.papers.report_text import adds_up, canal_figures, chances
 from rootfill.plan.model import Plan
 from rootfill.units import Estimate
 from tests.drawing import sample
+from tests.drawing.sample import PLANS
 from tests.papers.pages import fonts_of, largest_letters_pt, reader, smallest_letters_pt, squeezed, text_of
 
 PRINTED = datetime(2026, 11, 24, 10, 42)
-PLANS: list[Callable[[], Plan]] = [
-    sample.molar,
-    sample.molar_with_exit,
-    sample.premolar,
-    sample.incisor,
-    sample.absurd,
-]
 
 
 class Words(HTMLParser):
