@@ -2,6 +2,10 @@
 
 RootfillError              our own fault unless a subclass says otherwise; exit code 1
 ├── InputRefused           something entered cannot be right; exit code 2
+├── NotFound               something asked for that is not kept here; exit code 2
+├── ChangedMeanwhile       somebody else changed it first: nothing of this was kept; exit code 2
+├── NotSignedIn            who asks is not known, or has been idle too long; exit code 2
+├── NotKept                what was entered could not be written to disk; exit code 1
 ├── TableError             package data asked for that does not exist
 └── SolverError            a numerical solver did not finish: never a number
 
@@ -40,6 +44,43 @@ class InputRefused(RootfillError):
         if self.value is None:
             return _ended(f"{self.field} is missing; {self.allowed}")
         return _ended(f"{self.field} is {_shown(self.value)}; {self.allowed}")
+
+
+class NotFound(RootfillError):
+    """Something asked for that is not kept here: a case, a plan, a tray, a document."""
+
+    exit_code = 2
+
+
+class ChangedMeanwhile(RootfillError):
+    """A field that no longer holds what its writer saw; nothing of the whole change was kept.
+
+    ``seen`` is what the writer saw, ``theirs`` what stands there now; None where there is no such value.
+    """
+
+    exit_code = 2
+
+    def __init__(self, field: str, seen: object, theirs: object) -> None:
+        self.field = field
+        self.seen = seen
+        self.theirs = theirs
+        super().__init__(self.sentence)
+
+    @property
+    def sentence(self) -> str:
+        """One sentence for the person whose change was not kept."""
+        now = "is gone" if self.theirs is None else f"is now {_shown(self.theirs)}"
+        return f"{self.field} was changed meanwhile and {now}; your change was not kept: look, and enter it again."
+
+
+class NotSignedIn(RootfillError):
+    """Nobody is signed in, the session was locked, or name and password do not belong together."""
+
+    exit_code = 2
+
+
+class NotKept(RootfillError):
+    """What was entered could not be written; the message says why and what to do."""
 
 
 class TableError(RootfillError):

@@ -150,3 +150,13 @@ def shown(estimate: Estimate) -> str:
     places = decimals(estimate.low, estimate.high)
     unit = f" {estimate.unit}" if estimate.unit else ""
     return f"{estimate.value:.{places}f}{unit} ({estimate.low:.{places}f} to {estimate.high:.{places}f})"
+
+
+LENGTH_PLACES = 1
+"""Decimals at most of a depth or length shown, in mm."""
+
+
+def out_of_hundred(chance: float, whole: int | None = None) -> str:
+    """'63', 'over 99', 'under 1': what came out of a computation of chances is never certain."""
+    count = round(100 * chance) if whole is None else whole
+    return "over 99" if count >= 100 else "under 1" if count <= 0 else str(count)

@@ -9,8 +9,9 @@ from datetime import datetime
 
 import pytest
 
-from rootfill.papers.card import card_data, card_pdf, grouped_cautions, order_steps
-from rootfill.papers.card_text import exit_lines, rows
+from rootfill.clinic.card_notes import grouped_cautions, order_steps
+from rootfill.clinic.card_rows import exit_lines, rows
+from rootfill.papers.card import card_data, card_pdf
 from rootfill.plan.model import OrderStep, Plan, Question
 from tests.drawing import sample
 from tests.drawing.sample import PLANS

@@ -5,7 +5,7 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rootfill.papers.shorten import SEE, apart, clipped, fewer, note_line, sentence, short, stopped
+from rootfill.papers.shorten import SEE, apart, clipped, fewer, note_line, short
 
 
 @given(st.text(max_size=300), st.integers(20, 200))
@@ -33,12 +33,6 @@ def test_a_clipped_name_keeps_both_its_ends() -> None:
     assert clipped("Mesiobuccal 1", 10) == "Mesio…al 1"
     assert clipped("Mesiobuccal 2", 10) == "Mesio…al 2"
     assert clipped("MB", 6) == "MB"
-
-
-def test_a_sentence_begins_with_a_capital_and_ends_with_one_stop() -> None:
-    assert sentence("pack MB first..") == "Pack MB first."
-    assert stopped("its cone ends at 16.0 mm") == "its cone ends at 16.0 mm."
-    assert sentence("") == ""
 
 
 def test_names_that_would_look_alike_once_clipped_stay_apart() -> None:

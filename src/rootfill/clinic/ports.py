@@ -3,9 +3,25 @@
 from __future__ import annotations
 
 import datetime as dt
-from typing import Protocol
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Protocol
 
-from rootfill.plan.model import Plan
+from rootfill.clinic.kept import (
+    CaseList,
+    DocumentLine,
+    Edit,
+    Fields,
+    KeptCase,
+    KeptPlan,
+    KeptTray,
+    Mark,
+    Session,
+    User,
+)
+from rootfill.plan.case import Case
+from rootfill.plan.model import CanalPlan, Plan
+from rootfill.tray.model import Tray
 
 
 class TrayShelf(Protocol):
@@ -23,6 +39,10 @@ class Papers(Protocol):
         """The tray card, one A4 page."""
         ...
 
+    def card_svg(self, plan: Plan, printed: dt.datetime) -> bytes:
+        """The same page as a picture for the screen."""
+        ...
+
     def report_html(self, plan: Plan, printed: dt.datetime) -> str:
         """The report as one self-contained page."""
         ...
@@ -30,3 +50,131 @@ class Papers(Protocol):
     def report_pdf(self, plan: Plan, printed: dt.datetime) -> bytes:
         """The report on paper."""
         ...
+
+
+class Work(Protocol):
+    """Long computations, outside of whoever asks; each call waits for its answer."""
+
+    def plan(self, case: Case, tray: Tray, keep: Mapping[str, CanalPlan]) -> Plan:
+        """The full plan; canals in ``keep`` stand as they are. Raises InputRefused."""
+        ...
+
+    def documents(self, plan: Plan, names: Sequence[str], printed: dt.datetime) -> dict[str, bytes]:
+        """The documents of these file names (card.pdf, card.svg, report.html, report.pdf)."""
+        ...
+
+
+class Records(Protocol):
+    """Cases, plans, documents and trays that are kept.
+
+    Whatever changes something is one transaction, on disk when it returns. Every method may raise NotFound for
+    a key that is not kept, NotKept when nothing could be written, ChangedMeanwhile as named.
+    """
+
+    def cases(self, search: str, limit: int, offset: int) -> CaseList:
+        """Cases whose id or tooth number begins with ``search``, the last changed first."""
+        ...
+
+    def case(self, key: int) -> KeptCase: ...
+
+    def add_case(
+        self, sections: Mapping[str, Fields], visits: Sequence[Fields], canals: Sequence[Fields],
+        says: str, by: str, at: dt.datetime,
+    ) -> KeptCase:  # fmt: skip
+        """A new case; its first mark is number 1. Raises InputRefused for an id that another case has."""
+        ...
+
+    def remove_case(self, key: int) -> None:
+        """The case with everything that belongs to it."""
+        ...
+
+    def mark(self, case: int, edits: Sequence[Edit], says: str, by: str, at: dt.datetime) -> Mark:
+        """Keep edits of a case, all or none. Raises ChangedMeanwhile, and InputRefused for a case id taken."""
+        ...
+
+    def undo(self, case: int, by: str, at: dt.datetime) -> Mark | None:
+        """Take back the newest mark that is neither undone, nor an undoing, nor the first; None where there is none.
+
+        The answer is the new mark; its ``undoes`` names the old one. Raises ChangedMeanwhile.
+        """
+        ...
+
+    def marks(self, case: int, limit: int) -> tuple[Mark, ...]:
+        """The newest marks, newest first."""
+        ...
+
+    def newest_plan(self, case: int) -> KeptPlan | None: ...
+
+    def plan(self, case: int, number: int) -> KeptPlan: ...
+
+    def keep_plan(self, case: int, inputs: Fields, plan: str, program: str, at: dt.datetime) -> KeptPlan:
+        """The next version; the newest one where it was made from the same inputs by the same program."""
+        ...
+
+    def keep_documents(
+        self, case: int, plan: int, contents: Mapping[str, bytes], at: dt.datetime
+    ) -> tuple[DocumentLine, ...]: ...
+
+    def documents(self, case: int) -> tuple[DocumentLine, ...]:
+        """The newest first."""
+        ...
+
+    def document(self, case: int, key: int) -> tuple[DocumentLine, bytes]: ...
+
+    def trays(self) -> tuple[KeptTray, ...]:
+        """By name."""
+        ...
+
+    def tray(self, key: int) -> KeptTray: ...
+
+    def add_tray(self, entered: Fields, at: dt.datetime) -> KeptTray:
+        """Raises InputRefused for a name that another tray has."""
+        ...
+
+    def change_tray(self, key: int, before: Fields, after: Fields, at: dt.datetime) -> KeptTray:
+        """Raises ChangedMeanwhile when the tray is no longer as ``before``, InputRefused for a name taken."""
+        ...
+
+    def remove_tray(self, key: int) -> None:
+        """Raises InputRefused while a case uses it."""
+        ...
+
+    def setting(self, name: str) -> Any:
+        """A setting of the clinic, None where it was never set."""
+        ...
+
+    def set(self, name: str, value: Any) -> None: ...
+
+
+class Accounts(Protocol):
+    """Who may sign in, and who is signed in. Same promises as Records."""
+
+    def users(self) -> tuple[User, ...]: ...
+
+    def add_user(self, name: str, role: str, password_hash: str, at: dt.datetime) -> User:
+        """Raises InputRefused for a name that is taken."""
+        ...
+
+    def set_password(self, user: int, password_hash: str) -> None: ...
+
+    def add_session(self, session: Session) -> None: ...
+
+    def session(self, token_hash: str) -> tuple[Session, User] | None: ...
+
+    def touch(self, token_hash: str, seen_at: dt.datetime, locked: bool) -> None: ...
+
+    def end_sessions(self, user: int, except_hash: str | None = None) -> None:
+        """Sign a user out everywhere, but for one session."""
+        ...
+
+    def end_session(self, token_hash: str) -> None: ...
+
+
+@dataclass(frozen=True)
+class Clinic:
+    """Everything the use cases of a kept clinic need, joined once in app.py."""
+
+    records: Records
+    accounts: Accounts
+    work: Work
+    now: Callable[[], dt.datetime]

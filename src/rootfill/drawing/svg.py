@@ -73,7 +73,6 @@ def document(size: Point, title: str, description: str, body: Iterable[str], *, 
         role="img",
         aria_labelledby=f"{prefix}-title {prefix}-desc",
         font_family=f"{FONT}, sans-serif",
-        style="font-variant-numeric: tabular-nums",
     )
 
 

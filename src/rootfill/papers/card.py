@@ -6,14 +6,16 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
+from rootfill.clinic import card_rows
+from rootfill.clinic.card_notes import VITAL, answered, grouped_cautions, order_steps, sealer_line
+from rootfill.clinic.card_rows import HEAT, Line, Row
 from rootfill.drawing.frame import card_frame, shallowest_mm
 from rootfill.drawing.long_section import long_section
 from rootfill.drawing.svg import height
 from rootfill.drawing.tokens import size_colour
-from rootfill.papers import card_text, typeset
-from rootfill.papers.card_text import HEAT, Line, Row
-from rootfill.papers.shorten import apart, clipped, fewer, note_line, sentence, short, stopped
-from rootfill.plan.model import KEEP_IN_JOIN, NO_OTHER_SECONDS, NOT_REACHED, Plan
+from rootfill.papers import typeset
+from rootfill.papers.shorten import apart, clipped, fewer, note_line, short
+from rootfill.plan.model import Plan
 
 WIDTH_PT = 539.0
 BESIDE_PT = 284.0
@@ -80,6 +82,11 @@ def card_pdf(plan: Plan, printed: datetime) -> bytes:
     return typeset.pdf("card", card_data(plan), printed)
 
 
+def card_svg(plan: Plan, printed: datetime) -> bytes:
+    """The same page as a picture for the screen."""
+    return typeset.svg("card", card_data(plan), printed)
+
+
 def card_data(plan: Plan) -> dict[str, Any]:
     """What the card says, as plain values: the head once, the body in every tightness."""
     tooth = plan.tooth
@@ -112,7 +119,7 @@ def _body(plan: Plan, tight: Tightness) -> dict[str, Any]:
         "order": [[number, short(says, tight.order)] for number, says in order_steps(plan)],
         "sealer": short(sealer_line(plan), max(tight.texts, 170)),
         "columns": [_column(plan, i, tight, name) for i, name in enumerate(_names(plan, tight))],
-        "rows": [_row(row, tight) for row in card_text.rows(plan)],
+        "rows": [_row(row, tight) for row in card_rows.rows(plan)],
         "drawn": tight.drawn,
         "refused": _refused(plan, tight),
         "open": _open(plan, tight),
@@ -153,11 +160,11 @@ def _column(plan: Plan, index: int, tight: Tightness, name: str) -> dict[str, An
     joins += [] if canal.splits_at_mm is None else [f"divides at {canal.splits_at_mm:.1f}"]
     return {
         "name": name,
-        "rank": card_text.rank(plan, canal),
+        "rank": card_rows.rank(plan, canal),
         "reference": clipped(canal.reference, 2 * tight.names),
         "end": f"{canal.working_length_mm:.1f}",
         "joins": joins,
-        "exit": [_line(line, max(tight.texts, 150)) for line in card_text.exit_lines(canal)],
+        "exit": [_line(line, max(tight.texts, 150)) for line in card_rows.exit_lines(canal)],
     }
 
 
@@ -203,62 +210,3 @@ def _drawing(plan: Plan, px_per_mm: float, from_mm: float) -> dict[str, Any]:
     frame = card_frame(len(plan.canals), width, gutter, px_per_mm, from_mm)
     svg = long_section(plan.canals, frame=frame, front=plan.tooth.iso3950 % 10 <= 3, prefix="card")
     return {"svg": svg, "height": height(svg)}
-
-
-def order_steps(plan: Plan) -> list[tuple[int | None, str]]:
-    """The order of work, a line each, with the cone that stands in a join; only what is packed has a number."""
-    steps: list[tuple[int | None, str]] = []
-    left_out = {c.name for c in plan.canals if c.exit is not None}
-    number = 0
-    for step in plan.order:
-        stays = step.stays_in_join
-        keep = f" Keep the {stays} cone in the join." if stays and stays not in step.says else ""
-        says = sentence(step.says) if step.canal in step.says else f"{step.canal}: {stopped(step.says)}"
-        number += step.canal not in left_out
-        steps.append((None if step.canal in left_out else number, f"{says}{keep}"))
-    return steps
-
-
-def sealer_line(plan: Plan) -> str:
-    """Sealer, how much and into what; '' where none was named."""
-    if plan.sealer is None:
-        return ""
-    sealer = plan.sealer
-    first = sentence(f"{sealer.name or 'Sealer'}: {sealer.amount}")
-    return f"{first} {sentence(sealer.canal_state)}"
-
-
-def answered(plan: Plan, answer: str) -> list[str]:
-    """Questions of the checklist with this answer."""
-    return [q.question for q in plan.ready if q.answer == answer]
-
-
-SAID_ABOVE = (KEEP_IN_JOIN, NOT_REACHED, NO_OTHER_SECONDS)
-
-
-VITAL = ("allerg", "pacemaker")
-"""Words of questions that no card leaves out."""
-LOOK_FOR = "Look for"
-"""How cautions begin that speak of canals that were not found: useful, but no danger of this filling."""
-
-
-UNKNOWNS = ("not entered", "outside the tables", "not on the tray")
-
-
-def _later(text: str) -> int:
-    """What is merely unknown comes after the dangers, what to look for last."""
-    return 2 if text.startswith(LOOK_FOR) else 1 if any(unknown in text for unknown in UNKNOWNS) else 0
-
-
-def grouped_cautions(plan: Plan) -> list[str]:
-    """Each caution once, behind the canals it speaks of: dangers, then what is unknown, then what to look for.
-
-    What the order of work and the table already say is not said again.
-    """
-    by_text: dict[str, list[str]] = {text: [] for text in plan.cautions}
-    for canal in plan.canals:
-        for text in canal.cautions:
-            by_text.setdefault(text, []).append(canal.name)
-    by_text = {text: by_text[text] for text in sorted(by_text, key=_later)}
-    fresh = {text: names for text, names in by_text.items() if not any(said in text for said in SAID_ABOVE)}
-    return [f"{', '.join(names)}: {text}" if names else text for text, names in fresh.items()]

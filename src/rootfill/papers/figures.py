@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from rootfill import tables
 from rootfill.errors import TableError
 from rootfill.plan.model import Plan
-from rootfill.units import Estimate, decimals
+from rootfill.units import LENGTH_PLACES, Estimate, decimals
 
 NOT_KNOWN = "no such source"
 NO_SPREAD = "no spread"
@@ -73,8 +73,8 @@ class Sources:
         return row.text, row.mark
 
 
-LENGTH_PLACES, CLEARANCE_PLACES = 1, 2
-"""Decimals at most of a depth or length, and of a clearance, in mm."""
+CLEARANCE_PLACES = 2
+"""Decimals at most of a clearance, in mm."""
 
 
 def spelled(estimate: Estimate) -> tuple[str, str]:
@@ -106,12 +106,6 @@ def _value(estimate: Estimate, places: int) -> str:
         near = round(estimate.value, places)
         return "over 99" if near >= 100 else "under 1" if near <= 0 else _plain(estimate.value, places)
     return _plain(estimate.value, places)
-
-
-def out_of_hundred(chance: float, whole: int | None = None) -> str:
-    """'63', 'over 99', 'under 1': what came out of a computation of chances is never certain."""
-    count = round(100 * chance) if whole is None else whole
-    return "over 99" if count >= 100 else "under 1" if count <= 0 else str(count)
 
 
 def _plain(value: float, places: int) -> str:

@@ -12,6 +12,9 @@ from typing import Any
 from jinja2 import Environment, StrictUndefined
 from markupsafe import Markup
 
+from rootfill.clinic.card_notes import order_steps
+from rootfill.clinic.card_rows import exit_lines
+from rootfill.clinic.sentences import sentence, stopped
 from rootfill.drawing.cross_sections import cross_sections
 from rootfill.drawing.frame import Frame
 from rootfill.drawing.long_section import long_section
@@ -20,10 +23,9 @@ from rootfill.drawing.svg import height, width
 from rootfill.drawing.tokens import FONT, PAPER, css_variables
 from rootfill.papers import report_text as says
 from rootfill.papers import typeset
-from rootfill.papers.card import CAUTION, order_steps
-from rootfill.papers.card_text import exit_lines
+from rootfill.papers.card import CAUTION
 from rootfill.papers.figures import Sources
-from rootfill.papers.shorten import note_line, sentence, stopped
+from rootfill.papers.shorten import note_line
 from rootfill.plan.model import CanalPlan, Plan
 
 PAGE_PT, CUTS_PT = 518.0, 285.0

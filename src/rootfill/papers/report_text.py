@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 
+from rootfill.clinic.card_rows import NOT_REACHED, UNMEASURED
 from rootfill.drawing.names import called
-from rootfill.papers.card_text import NOT_REACHED, UNMEASURED
-from rootfill.papers.figures import CLEARANCE_PLACES, Figure, Sources, out_of_hundred, share, tight
+from rootfill.papers.figures import CLEARANCE_PLACES, Figure, Sources, share, tight
 from rootfill.plan.model import CanalPlan, ConeChoice, DownpackStep, Increment, InstrumentFit
-from rootfill.units import Estimate
+from rootfill.units import Estimate, out_of_hundred
 
 VERDICT_WORDS = {
     "right": "held in its last 2 mm, the right place",

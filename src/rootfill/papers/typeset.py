@@ -6,7 +6,7 @@ import json
 from collections.abc import Mapping
 from datetime import datetime
 from importlib.resources import as_file, files
-from typing import Any, cast
+from typing import Any, Literal, cast
 
 import typst
 
@@ -15,6 +15,15 @@ from rootfill.drawing.tokens import FONT, PAPER, as_mapping
 
 def pdf(template: str, data: Mapping[str, Any], printed: datetime) -> bytes:
     """The PDF of ``papers/<template>.typ`` filled with ``data``; embedded fonts, none of the machine's."""
+    return _typeset(template, data, printed, "pdf")
+
+
+def svg(template: str, data: Mapping[str, Any], printed: datetime) -> bytes:
+    """The same, of one page, as a picture; letters are outlines."""
+    return _typeset(template, data, printed, "svg")
+
+
+def _typeset(template: str, data: Mapping[str, Any], printed: datetime, kind: Literal["pdf", "svg"]) -> bytes:
     whole = {"font": FONT, "colours": as_mapping(PAPER), "printed": clock(printed), **data}
     source = (files("rootfill.papers") / f"{template}.typ").read_bytes()
     with as_file(files("rootfill") / "data" / "fonts") as fonts:
@@ -23,7 +32,7 @@ def pdf(template: str, data: Mapping[str, Any], printed: datetime) -> bytes:
             font_paths=cast("list[bytes]", [str(fonts)]),
             ignore_system_fonts=True,
             sys_inputs={"data": json.dumps(whole, ensure_ascii=False)},
-            format="pdf",
+            format=kind,
             timestamp=int(printed.timestamp()),
         )
 

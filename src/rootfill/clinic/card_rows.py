@@ -1,4 +1,4 @@
-"""What the tray card says, as data: one set of rows for paper, terminal and tests."""
+"""What the tray card says, as data: one set of rows for paper, page and tests."""
 
 from __future__ import annotations
 
@@ -7,12 +7,11 @@ from dataclasses import dataclass, replace
 from functools import partial
 from typing import Literal
 
+from rootfill.clinic.sentences import sentence
 from rootfill.drawing.names import called
 from rootfill.drawing.stops import working_stop_mm
-from rootfill.papers.figures import LENGTH_PLACES, out_of_hundred
-from rootfill.papers.shorten import sentence
 from rootfill.plan.model import CanalPlan, ConeChoice, DownpackStep, Increment, InstrumentFit, Plan
-from rootfill.units import Estimate, decimals
+from rootfill.units import LENGTH_PLACES, Estimate, decimals, out_of_hundred
 
 Look = Literal["huge", "stop", "heat", "strong", "plain", "warn"]
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from rootfill.papers.card_text import CONE, NOT_FOR, UNMEASURED, about, card_rows, rank, rows
+from rootfill.clinic.card_rows import CONE, NOT_FOR, UNMEASURED, about, card_rows, rank, rows
 from rootfill.plan.model import Plan
 from rootfill.units import Estimate
 from tests.drawing import sample
