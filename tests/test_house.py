@@ -22,12 +22,14 @@ from prove.evidence import git, stale
 
 ROOT = Path(__file__).parent.parent
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+GROUPS = PROJECT["dependency-groups"]
+BROWSER = ROOT / "src" / "rootfill" / "web" / "browser"
 
 MACHINE_PATH = re.compile(r"(?<![\w.~*)}/])/(?:work|root|opt|home|Users|mnt|srv)/\w|\b[A-Z]:\\Users\b")
 INDEX_ADDRESS = re.compile(
     r"(?:pypi|pythonhosted|npmjs|debian)\.(?:org|com)\b"
     r"|://[^\s\"'<>)]*/simple\b"
-    r"|(?:index-url|find-links)[\s=]+\S*:/"
+    r"|(?:index-url|find-links|registry)[\s=]+\S*:/"
 )
 
 
@@ -62,6 +64,7 @@ def test_no_kept_file_names_a_path_or_an_index_of_one_machine(pattern: re.Patter
         (MACHINE_PATH, "'{}home/someone'"),
         (INDEX_ADDRESS, "--extra-index-url https:{}{}mirror.test/py"),
         (INDEX_ADDRESS, "https:{}{}mirror.test/simple"),
+        (INDEX_ADDRESS, "registry=https:{}{}mirror.test/npm"),
     ],
 )
 def test_the_scan_sees_what_it_looks_for(pattern: re.Pattern[str], line: str) -> None:
@@ -74,7 +77,12 @@ def test_the_scan_leaves_the_words_of_the_trade_alone(line: str) -> None:
     assert not INDEX_ADDRESS.search(line)
 
 
-@pytest.mark.parametrize("lock", ["requirements.lock", "requirements-dev.lock"])
+def test_the_scan_reads_the_locks_and_the_settings_of_every_package_tool() -> None:
+    locks = {"requirements.lock", "requirements-dev.lock", "requirements-node.lock", "package-lock.json", ".npmrc"}
+    assert locks <= {name for name, _ in kept_files()}
+
+
+@pytest.mark.parametrize("lock", ["requirements.lock", "requirements-dev.lock", "requirements-node.lock"])
 def test_every_line_of_a_lock_is_a_pin_a_hash_or_a_comment(lock: str) -> None:
     lines = (ROOT / lock).read_text(encoding="utf-8").splitlines()
     pin = re.compile(r"[\w.-]+==[\w.]+( ; [^\\]+)? \\|    --hash=sha256:[0-9a-f]{64}( \\)?|#.*")
@@ -86,7 +94,8 @@ def test_every_line_of_a_lock_is_a_pin_a_hash_or_a_comment(lock: str) -> None:
     ("lock", "wanted"),
     [
         ("requirements.lock", PROJECT["project"]["dependencies"] + PROJECT["build-system"]["requires"]),
-        ("requirements-dev.lock", PROJECT["project"]["dependencies"] + PROJECT["dependency-groups"]["dev"]),
+        ("requirements-dev.lock", PROJECT["project"]["dependencies"] + GROUPS["dev"]),
+        ("requirements-node.lock", GROUPS["node"]),
     ],
 )
 def test_each_lock_pins_what_the_project_asks_for(lock: str, wanted: list[str]) -> None:
@@ -99,7 +108,40 @@ def test_each_lock_pins_what_the_project_asks_for(lock: str, wanted: list[str]) 
 def test_the_two_locks_agree_on_every_version() -> None:
     core, everything = pins("requirements.lock"), pins("requirements-dev.lock")
     assert core.items() <= everything.items()
-    assert PROJECT["dependency-groups"]["build"] == PROJECT["build-system"]["requires"]
+    assert GROUPS["build"] == PROJECT["build-system"]["requires"]
+
+
+def test_the_lock_of_the_page_holds_a_hash_for_every_package_and_no_address() -> None:
+    lock = json.loads((ROOT / "package-lock.json").read_text(encoding="utf-8"))
+    packages = {name: entry for name, entry in lock["packages"].items() if name}
+    assert [name for name, entry in packages.items() if not entry.get("integrity", "").startswith("sha512-")] == []
+    assert [name for name, entry in packages.items() if "resolved" in entry] == []
+
+
+def test_the_lock_of_the_page_pins_what_it_asks_for_on_every_platform() -> None:
+    asked = json.loads((ROOT / "package.json").read_text(encoding="utf-8"))
+    packages = json.loads((ROOT / "package-lock.json").read_text(encoding="utf-8"))["packages"]
+    assert {
+        kind: packages[""][kind] for kind in ("dependencies", "devDependencies", "engines")
+    }.items() <= asked.items()
+    wanted = {**asked["dependencies"], **asked["devDependencies"]}
+    for name in tuple(wanted):
+        wanted |= packages[f"node_modules/{name}"].get("optionalDependencies", {})
+    assert wanted == {name.removeprefix("node_modules/"): packages[name]["version"] for name in packages if name}
+
+
+def test_the_types_of_the_page_are_checked_strictly() -> None:
+    options = json.loads((ROOT / "tsconfig.json").read_text(encoding="utf-8"))["compilerOptions"]
+    assert options["strict"] is options["noUncheckedIndexedAccess"] is options["exactOptionalPropertyTypes"] is True
+    assert options.keys() & {"allowJs", "skipLibCheck", "noImplicitAny", "strictNullChecks"} == set()
+    silenced = re.compile(r"@ts-(?:ignore|nocheck|expect-error)|\bas any\b|: any\b")
+    assert {path.name for path in BROWSER.glob("*.ts") if silenced.search(path.read_text(encoding="utf-8"))} == set()
+
+
+def test_the_script_of_the_page_stays_within_its_budget() -> None:
+    lines = {path.name: len(path.read_text(encoding="utf-8").splitlines()) for path in BROWSER.rglob("*.ts")}
+    assert "main.ts" in lines
+    assert sum(lines.values()) <= 1200, lines
 
 
 def test_the_classifiers_name_only_pythons_that_are_admitted_from_the_oldest_on() -> None:
@@ -117,9 +159,11 @@ def test_every_data_file_of_the_package_goes_into_the_wheel() -> None:
     globs = PROJECT["tool"]["setuptools"]["package-data"]["rootfill"]
     packed = {path.relative_to(ROOT).as_posix() for glob in globs for path in package.glob(glob)}
     listed = git(ROOT, "ls-files", "--cached", "--others", "--exclude-standard", "src/rootfill").split("\n")
-    data = {name for name in listed if name and not name.endswith(".py")}
+    bundled = BROWSER.relative_to(ROOT).as_posix() + "/"  # goes in as static/page.js and page.css
+    data = {name for name in listed if name and not name.endswith(".py") and not name.startswith(bundled)}
     assert "src/rootfill/py.typed" in data
     assert data - packed == set()
+    assert not any(name.startswith(bundled) for name in packed)
 
 
 def test_every_module_lies_in_a_package_that_goes_into_the_wheel() -> None:
