@@ -28,13 +28,23 @@ OutFolder = Annotated[
 Version = Annotated[bool, typer.Option("--version", help="print the version and end")]
 Notation = Annotated[str, typer.Option(help="iso3950 or universal")]
 
+Port = Annotated[int, typer.Option(min=0, max=65535, help="where to answer on this machine; 0 takes a free port")]
+DataFolder = Annotated[
+    Path | None, typer.Option("--data", metavar="DIR", help="where the clinic is kept; by default in your own folder")
+]
+ServeIt = Annotated[bool, typer.Option("--serve", help="serve a clinic of invented cases, gone when it ends")]
+
+Serve = Callable[[Path, int, Callable[[str], None]], None]
+ServeDemo = Callable[[int, Callable[[str], None]], None]
+
+PORT = 8036
 EXIT_CANAL = 3
 TRACE = "ROOTFILL_TRACE"
 """Set in the environment, it shows where the program broke instead of one sentence."""
 
 
-def build(make_papers: Callable[[], clinic.Papers]) -> typer.Typer:
-    """The application; documents are made by whatever ``make_papers`` gives, only when asked for."""
+def build(make_papers: Callable[[], clinic.Papers], serve: Serve, serve_demo: ServeDemo) -> typer.Typer:
+    """The application. Documents are made by whatever ``make_papers`` gives, the page is served by ``serve``."""
     app = typer.Typer(
         add_completion=False,
         invoke_without_command=True,
@@ -63,9 +73,17 @@ def build(make_papers: Callable[[], clinic.Papers]) -> typer.Typer:
         made = clinic.plan_case(clinic.text_of(read_bytes(case), str(case)), FolderShelf(folder))
         _hand_out(made, json_to, out, make_papers, case)
 
+    @app.command("serve")
+    def serve_clinic(port: Port = PORT, data: DataFolder = None) -> None:
+        """Serve the page of your clinic to the browser of this machine."""
+        serve(data or Path(typer.get_app_dir("rootfill")), port, _say)
+
     @app.command()
-    def demo(json_to: JsonFile = None, out: OutFolder = None) -> None:
-        """Plan the invented demonstration tooth."""
+    def demo(json_to: JsonFile = None, out: OutFolder = None, served: ServeIt = False, port: Port = PORT) -> None:
+        """Plan the invented demonstration tooth, or serve a clinic of such."""
+        if served:
+            serve_demo(port, _say)
+            return
         _hand_out(clinic.plan_case(clinic.demo_case(), FolderShelf(Path())), json_to, out, make_papers)
 
     @app.command()
@@ -156,6 +174,11 @@ def _hand_out(
         show_plan(made, shown)
     if made.has_exit:
         raise typer.Exit(EXIT_CANAL)
+
+
+def _say(line: str) -> None:
+    sys.stdout.write(f"{line}\n")
+    sys.stdout.flush()
 
 
 def _write_json(where: Path, text: str) -> None:

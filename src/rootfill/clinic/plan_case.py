@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Callable, Mapping, Sequence
 from importlib.metadata import version
 from typing import Any
 
@@ -12,7 +13,8 @@ from rootfill import tables
 from rootfill.clinic.casefile import GENERIC_TRAY, case_adapter, read_case, tray_adapter
 from rootfill.clinic.ports import Papers, TrayShelf
 from rootfill.clinic.result import plan_json
-from rootfill.plan import Plan, make_plan
+from rootfill.errors import RootfillError
+from rootfill.plan import FULL, QUICK, CanalPlan, Case, Plan, make_plan
 from rootfill.tray.model import Tray
 
 SEED = 20261124
@@ -27,17 +29,40 @@ def program() -> str:
 def plan_case(text: str, shelf: TrayShelf) -> Plan:
     """Plan a case file. Raises InputRefused."""
     case, tray = read_case(text, shelf)
-    return make_plan(case, tray, np.random.default_rng(SEED), program())
+    return full_plan(case, tray, {})
 
 
-def make_documents(plan: Plan, papers: Papers, printed: dt.datetime) -> dict[str, bytes]:
-    """Everything a plan is handed out as: file name and content. All or nothing."""
-    return {
-        "plan.json": plan_json(plan).encode(),
-        "card.pdf": papers.card_pdf(plan, printed),
-        "report.html": papers.report_html(plan, printed).encode(),
-        "report.pdf": papers.report_pdf(plan, printed),
+def full_plan(case: Case, tray: Tray, keep: Mapping[str, CanalPlan]) -> Plan:
+    """The full plan; canals in ``keep`` stand as they are. Raises InputRefused."""
+    return make_plan(case, tray, np.random.default_rng(SEED), program(), FULL, keep)
+
+
+def first_look(case: Case, tray: Tray, keep: Mapping[str, CanalPlan]) -> Plan:
+    """A plan at once, with fewer draws and no instrument pushed; no document is made of it. Raises InputRefused."""
+    return make_plan(case, tray, np.random.default_rng(SEED), program(), QUICK, keep)
+
+
+HANDED_OUT = ("plan.json", "card.pdf", "report.html", "report.pdf")
+"""Files of a plan that the command line writes."""
+
+
+def make_documents(
+    plan: Plan, papers: Papers, printed: dt.datetime, names: Sequence[str] = HANDED_OUT
+) -> dict[str, bytes]:
+    """What a plan is handed out as: file name and content. All or nothing.
+
+    Raises RootfillError for a first look: nothing is printed of it.
+    """
+    if plan.effort != FULL.word:
+        raise RootfillError("This plan is a first look: compute the full plan before a document is made of it.")
+    makers: dict[str, Callable[[], bytes]] = {
+        "plan.json": lambda: plan_json(plan).encode(),
+        "card.pdf": lambda: papers.card_pdf(plan, printed),
+        "card.svg": lambda: papers.card_svg(plan, printed),
+        "report.html": lambda: papers.report_html(plan, printed).encode(),
+        "report.pdf": lambda: papers.report_pdf(plan, printed),
     }
+    return {name: makers[name]() for name in names}
 
 
 def demo_case() -> str:

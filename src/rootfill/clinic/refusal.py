@@ -29,7 +29,16 @@ _UNITS = {
 
 def refusal(error: ValidationError, adapter: TypeAdapter[Any], data: Mapping[str, Any]) -> InputRefused:
     """The first thing wrong, in the words of the person who typed it."""
-    first = _first(error.errors())
+    return _refused(_first(error.errors()), adapter, data)
+
+
+def refusal_so_far(error: ValidationError, adapter: TypeAdapter[Any], data: Mapping[str, Any]) -> InputRefused | None:
+    """The first thing wrong with what may still be incomplete; None where only fields are missing."""
+    wrong = [e for e in error.errors() if e["type"] != "missing" or len(e["loc"]) > 1]
+    return _refused(_first(wrong), adapter, data) if wrong else None
+
+
+def _refused(first: Any, adapter: TypeAdapter[Any], data: Mapping[str, Any]) -> InputRefused:
     schema = adapter.json_schema()
     nodes = list(_nodes(schema, schema, first["loc"]))
     field = _field([step for step, _ in nodes], data)

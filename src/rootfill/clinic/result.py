@@ -5,9 +5,13 @@ from __future__ import annotations
 import dataclasses
 import json
 from collections.abc import Mapping
+from functools import cache
 from typing import Any
 
-from rootfill.plan.model import Plan
+from pydantic import TypeAdapter, ValidationError
+
+from rootfill.errors import RootfillError
+from rootfill.plan.model import SCHEMA, Plan
 
 PLACES = 6
 """Decimals kept in plan.json: a nanometre; display rounds by the interval."""
@@ -23,6 +27,34 @@ def plan_data(plan: Plan) -> dict[str, Any]:
 def plan_json(plan: Plan) -> str:
     """The text of plan.json."""
     return json.dumps(plan_data(plan), indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def read_plan(text: str) -> Plan:
+    """The plan that plan.json holds; its text is the same again. Raises RootfillError for another form of it."""
+    try:
+        plan = _adapter().validate_json(text)
+    except ValidationError:
+        raise RootfillError(_unreadable(text)) from None
+    if plan.schema != SCHEMA:
+        raise RootfillError(_unreadable(text))
+    return plan
+
+
+@cache
+def _adapter() -> TypeAdapter[Plan]:
+    return TypeAdapter(Plan)
+
+
+def _unreadable(text: str) -> str:
+    """Which form it has, as far as it says so, and what to do."""
+    again = "make the plan again from its case."
+    try:
+        form = json.loads(text)["schema"]
+    except (ValueError, TypeError, KeyError):
+        return f"This is no plan.json of this program: {again}"
+    if form == SCHEMA:
+        return f"This plan.json is damaged: {again}"
+    return f"This plan was written in form {form}, and this version reads form {SCHEMA}: {again}"
 
 
 def _plain(thing: object) -> object:

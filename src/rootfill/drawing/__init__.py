@@ -1,9 +1,22 @@
 """The long section and its kin as SVG text, for page, paper and notebook."""
 
-from rootfill.drawing.cross_sections import cross_sections
+from rootfill.drawing.cross_sections import cross_sections, stacked_sections
 from rootfill.drawing.expected_seen import expected_seen
 from rootfill.drawing.frame import Frame
 from rootfill.drawing.long_section import long_section
-from rootfill.drawing.tokens import DARK, PAPER, Palette
+from rootfill.drawing.tokens import DARK, FONT, PAGE, PAPER, SCALE, Palette, css_variables
 
-__all__ = ["DARK", "PAPER", "Frame", "Palette", "cross_sections", "expected_seen", "long_section"]
+__all__ = [
+    "DARK",
+    "FONT",
+    "PAGE",
+    "PAPER",
+    "SCALE",
+    "Frame",
+    "Palette",
+    "cross_sections",
+    "css_variables",
+    "expected_seen",
+    "long_section",
+    "stacked_sections",
+]

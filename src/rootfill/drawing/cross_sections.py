@@ -46,6 +46,35 @@ def cross_sections(
     )
 
 
+def stacked_sections(
+    canal: CanalPlan,
+    *,
+    tokens: Palette = PAPER,
+    prefix: str = "cuts",
+    px_per_mm: float = 22.0,
+    small: float = 13.0,
+    width: float = 215.0,
+) -> str:
+    """The same three cuts one below the other, words beside them, for a narrow column."""
+    cuts = levels(canal)
+    outer = [_outer(canal, s) for s in cuts]
+    tall = max(small * 4.2, 2 * max(narrow for narrow, _ in outer) * px_per_mm + 8)
+    room = 2 * max(wide for _, wide in outer) * px_per_mm + 22
+    body: list[str] = []
+    for i, s in enumerate(cuts):
+        body += _cut(canal, s, (room / 2, tall * (i + 0.5)), px_per_mm, tokens)
+        body += _beside(canal, s, (room + small * 0.6, tall * (i + 0.5)), small, tokens)
+    said = [f"At {canal.made_end_mm - s:.1f} mm: {_widths(canal, s)}." for s in cuts]
+    size = (max(width, room + small * 9), tall * len(cuts))
+    return document(size, f"Cross-sections of {canal.name}", " ".join(said), body, prefix=prefix)
+
+
+def _beside(canal: CanalPlan, s: float, at: tuple[float, float], small: float, tokens: Palette) -> Iterator[str]:
+    x, y = at
+    yield words(f"at {canal.made_end_mm - s:.1f} mm", x, y - small * 0.2, small, tokens.ink, font_weight=700)
+    yield words(_widths(canal, s), x, y + small * 1.05, small, tokens.ink_2)
+
+
 def _cut(canal: CanalPlan, s: float, at: tuple[float, float], px: float, tokens: Palette) -> Iterator[str]:
     """Wide direction across the page, narrow direction up and down."""
     (x, y), known = at, canal.section.wall_mm is not None

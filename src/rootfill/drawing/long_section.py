@@ -20,25 +20,26 @@ NOT_FOR = "not for this method"
 
 
 def long_section(
-    canals: Sequence[CanalPlan],
+    canals: Sequence[CanalPlan | None],
     *,
     tokens: Palette = PAPER,
     frame: Frame | None = None,
     front: bool = False,
     prefix: str = "section",
 ) -> str:
-    """SVG text of all canals, crown up.
+    """SVG text of all canals, crown up. A None leaves its column empty.
 
     ``front`` draws the crown of an incisor or canine. ``prefix`` begins every id, so that several drawings
     may stand in one page. Raises ValueError when there is no canal.
     """
-    if not canals:
+    drawn = [c for c in canals if c is not None]
+    if not drawn:
         raise ValueError("a long section needs at least one canal")
     frame = Frame() if frame is None else frame
-    by = stretch(canals, frame)
-    shapes = [placed(canal, frame, by, i) for i, canal in enumerate(canals)]
+    by = stretch(drawn, frame)
+    shapes = [placed(canal, frame, by, i) for i, canal in enumerate(canals) if canal is not None]
     right = frame.gutter + len(canals) * frame.column
-    deepest = max(max(c.made_end_mm, c.working_length_mm) for c in canals)
+    deepest = max(max(c.made_end_mm, c.working_length_mm) for c in drawn)
     body = list(sheet.ruler(frame, deepest + 1, right, tokens))
     for index, shape in enumerate(shapes):
         body.append(tag("g", *_canal(shape, tokens, front, prefix), id=f"{prefix}-canal-{index}"))
@@ -46,8 +47,8 @@ def long_section(
     key, height = sheet.key(shapes, foot, right, tokens, prefix, remarks(shapes, by))
     return document(
         (right, foot + height),
-        "Long section of " + ", ".join(c.name for c in canals),
-        " ".join(spoken(c) for c in canals),
+        "Long section of " + ", ".join(c.name for c in drawn),
+        " ".join(spoken(c) for c in drawn),
         [*body, *key],
         prefix=prefix,
         defs=filling.hatch(prefix, tokens) + (cut_clip(frame, right, foot, prefix) if frame.from_mm else ""),

@@ -74,6 +74,9 @@ DARK: Final = Palette(
     warning_ground="#3B1E1C",
 )
 
+PAGE: Final = Palette(**{part.name: f"var(--{part.name.replace('_', '-')})" for part in fields(Palette)})
+"""The palette of whatever page a drawing stands in: its custom properties, light or dark."""
+
 TEXT_ROLES: Final = ("ink", "ink_2", "heat", "accent", "warning")
 FILL_ORDER: Final = ("void", "dentine", "backfill", "compound", "cone")
 """Fills that may touch, in the order of their lightness on paper."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
 from itertools import pairwise
 
 import clarabel
@@ -130,7 +130,7 @@ def _solve(second: FloatArray, weight: FloatArray, bow: FloatArray, box: FloatAr
     apart; squared, they run into each other at the solver's tolerance.
     """
     size, lift = box.size, max(float(np.abs(bow).max()), 1e-12)
-    objective = sparse.diags_array(np.concatenate([np.zeros(size), weight]), format="csc")
+    objective = _objective(weight)
     cones = [clarabel.ZeroConeT(size - 2), clarabel.NonnegativeConeT(2 * size)]
     bounds = np.concatenate([-bow / lift, box, box])
     start = np.zeros(2 * size - 2)
@@ -142,6 +142,14 @@ def _solve(second: FloatArray, weight: FloatArray, bow: FloatArray, box: FloatAr
     return np.asarray(answer.x)[:size], duals[:size] - duals[size:]
 
 
+def _objective(weight: FloatArray) -> sparse.csc_array:
+    """Diagonal over (v, r): nothing for v, the weights for r."""
+    size, rows = weight.size + 2, weight.size
+    starts = np.concatenate((np.zeros(size, dtype=np.int32), np.arange(rows + 1, dtype=np.int32)))
+    return sparse.csc_array((weight, np.arange(size, size + rows, dtype=np.int32), starts), shape=(size + rows,) * 2)
+
+
+@cache
 def _settings() -> clarabel.DefaultSettings:
     """Tight, and without the solver's own regularisation: with it one rod in three hundred stays unsolved."""
     settings = clarabel.DefaultSettings()
@@ -183,6 +191,18 @@ def wall_force_n(canal: Canal, rod: Rod, modulus_mpa: float, tip_s_mm: float) ->
     return bend(canal, rod, modulus_mpa, tip_s_mm).largest_force_n
 
 
+def quick_force_n(canal: Canal, rod: Rod, modulus_mpa: float, tip_s_mm: float) -> float:
+    """The force as a scan for the reach takes it, solved once; infinite where it is wedged or not solved.
+
+    Infinite, so that a reach ends before a place where the solver does not finish.
+    """
+    try:
+        on = stations(canal, rod, tip_s_mm, PIECES)
+        return _at_rest(canal, rod, modulus_mpa, tip_s_mm, on).largest_force_n
+    except SolverError:
+        return math.inf
+
+
 def reach(
     canal: Canal, rod: Rod, modulus_mpa: float, careful_n: float, passive_n: float, firm_n: float
 ) -> Reach | None:
@@ -190,10 +210,18 @@ def reach(
 
     Force is not monotone in depth, so the first passing decides. None when the rod does not enter.
     """
-    touch, wedge = rigid_reach_mm(canal, rod), width_reach_mm(canal, rod)
-    if touch is None or wedge is None:
+    touch = rigid_reach_mm(canal, rod)
+    if touch is None:
         return None
-    if touch <= wedge + 1e-9:
+    return reach_beyond(canal, rod, modulus_mpa, touch, careful_n, passive_n, firm_n)
+
+
+def reach_beyond(
+    canal: Canal, rod: Rod, modulus_mpa: float, touch: float, careful_n: float, passive_n: float, firm_n: float
+) -> Reach:
+    """As :func:`reach`, where the rigid reach ``touch`` [mm] is known."""
+    wedge = touch if canal.curve.is_straight else width_reach_mm(canal, rod)
+    if wedge is None or touch <= wedge + 1e-9:
         return Reach(touch, touch, touch, touch)
     scan = _Scan(canal, rod, modulus_mpa, touch, wedge)
     careful, passive, firm = (scan.first_passing(limit) for limit in (careful_n, passive_n, firm_n))
@@ -211,16 +239,8 @@ class _Scan:
 
     def force(self, tip: float) -> float:
         if tip not in self.known:
-            self.known[tip] = self._solved(tip)
+            self.known[tip] = quick_force_n(self.canal, self.rod, self.modulus_mpa, tip)
         return self.known[tip]
-
-    def _solved(self, tip: float) -> float:
-        """The force; infinite where the solver does not finish, so that the reach ends before that place."""
-        try:
-            on = stations(self.canal, self.rod, tip, PIECES)
-            return _at_rest(self.canal, self.rod, self.modulus_mpa, tip, on).largest_force_n
-        except SolverError:
-            return math.inf
 
     def first_passing(self, limit_n: float) -> float:
         """Refined station just before the force first passes the limit; the wedge when it never does."""

@@ -6,6 +6,9 @@ it fits while |K(s) − a − b s| ≤ gap(s) = (D(s) − d(s − tip))/2 at eve
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -16,20 +19,46 @@ from rootfill.units import FloatArray
 SCAN_STEP_MM = 0.1
 _ROUNDS = 3
 _PARTS = 21
+_FIRST_PARTS = 13
 _ITERATIONS = 40
 
 
-def gaps(canal: Canal, rod: Rod, tips_mm: FloatArray, grid_mm: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Stations and gaps (D − d)/2 [mm], both of shape (tips, m): the tip, the grid, where the rod itself bends.
+@dataclass(frozen=True, eq=False)
+class _Rows:
+    """Stations of a rod at several tip positions, a row each: the tip, the grid, where the rod itself bends."""
+
+    tips_mm: FloatArray
+    grid_mm: FloatArray
+    kinks_mm: FloatArray
+
+    @classmethod
+    def of(cls, canal: Canal, rod: Rod, tips_mm: FloatArray, grid_mm: FloatArray) -> _Rows:
+        """Of the grid only what some tip leaves above it; a kink above the orifice counts at the tip."""
+        kinks = tips_mm[:, None] + np.array(rod.kinks_mm)
+        inside = kinks <= canal.length_mm
+        kinks = np.where(inside, kinks, tips_mm[:, None])[:, inside.any(axis=0)]
+        return cls(tips_mm, grid_mm[grid_mm >= tips_mm.min()], kinks)
+
+    def each(self, of: Callable[[FloatArray], FloatArray]) -> FloatArray:
+        """A function of the station, shape (tips, m); on the grid, the same in every row, it is asked once."""
+        tips, steps = self.tips_mm.size, self.grid_mm.size
+        values = of(np.concatenate((self.tips_mm, self.grid_mm, self.kinks_mm.ravel())))
+        each = np.empty((tips, 1 + steps + self.kinks_mm.shape[1]))
+        each[:, 0] = values[:tips]
+        each[:, 1 : 1 + steps] = values[tips : tips + steps]
+        each[:, 1 + steps :] = values[tips + steps :].reshape(self.kinks_mm.shape)
+        return each
+
+
+def _gaps(canal: Canal, rod: Rod, rows: _Rows, wider_mm: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Stations and gaps (D − d)/2 [mm], both of shape (tips, m), every row's canal ``wider_mm`` wider.
 
     Stations below a tip carry an inf gap.
     """
-    kinks = [tips_mm + x for x in rod.kinks_mm]
-    s = np.column_stack([tips_mm, np.broadcast_to(grid_mm, (tips_mm.size, grid_mm.size)), *kinks])
-    s = np.where(s > canal.length_mm, tips_mm[:, None], s)
-    along = np.maximum(s - tips_mm[:, None], 0.0)
-    gap = (canal.profile.narrow_at(s) - rod.diameter(along)) / 2
-    return s, np.where(s >= tips_mm[:, None], gap, np.inf)
+    s = rows.each(lambda x: x)
+    along = s - rows.tips_mm[:, None]
+    widths = rows.each(canal.profile.narrow_at) + wider_mm[:, None]
+    return s, np.where(along >= 0, (widths - rod.diameter(np.maximum(along, 0.0))) / 2, np.inf)
 
 
 def grid(canal: Canal, step_mm: float = SCAN_STEP_MM) -> FloatArray:
@@ -40,26 +69,28 @@ def grid(canal: Canal, step_mm: float = SCAN_STEP_MM) -> FloatArray:
     return np.unique(stations[stations <= canal.length_mm])
 
 
-def fits_rigid(canal: Canal, rod: Rod, tips_mm: FloatArray, grid_mm: FloatArray) -> NDArray[np.bool_]:
-    """Whether a straight axis exists for each tip position, shape (tips,)."""
-    s, gap = gaps(canal, rod, tips_mm, grid_mm)
-    open_everywhere = gap.min(axis=1) >= -1e-12
-    if canal.curve.is_straight or not open_everywhere.any():
-        return np.asarray(open_everywhere)
-    fits: NDArray[np.bool_] = np.array(open_everywhere)
-    fits[open_everywhere] = _line_exists(canal, s[open_everywhere], gap[open_everywhere])
+def fits_rigid(
+    canal: Canal, rod: Rod, tips_mm: FloatArray, grid_mm: FloatArray, wider_mm: FloatArray | None = None
+) -> NDArray[np.bool_]:
+    """Whether a straight axis exists for each tip position, shape (tips,), in the canal or one ``wider_mm`` wider."""
+    rows = _Rows.of(canal, rod, tips_mm, grid_mm)
+    s, gap = _gaps(canal, rod, rows, np.zeros(tips_mm.size) if wider_mm is None else wider_mm)
+    fits = np.asarray(gap.min(axis=1) >= -1e-12)
+    if canal.curve.is_straight or not fits.any():
+        return fits
+    axis = rows.each(canal.curve.deflection)
+    slopes = canal.curve.heading(np.array([0.0, canal.length_mm]))
+    fits[fits] = _line_exists(s[fits], axis[fits] - gap[fits], axis[fits] + gap[fits], slopes)
     return fits
 
 
-def _line_exists(canal: Canal, s: FloatArray, gap: FloatArray) -> NDArray[np.bool_]:
-    """A line between K − gap and K + gap, by minimising the convex φ(b) = max(K−g−bs) − min(K+g−bs).
+def _line_exists(s: FloatArray, lower: FloatArray, upper: FloatArray, slopes: FloatArray) -> NDArray[np.bool_]:
+    """A line between ``lower`` and ``upper``, K − gap and K + gap, whose slope lies about the ``slopes`` of K.
 
-    Intersecting the two active lines of φ gives its minimum after finitely many steps; stops as soon as
-    a value ≤ 0 proves that a line exists or the intersection > 0 proves that none does.
+    Minimises the convex φ(b) = max(K−g−bs) − min(K+g−bs): intersecting the two active lines of φ gives its
+    minimum after finitely many steps; stops as soon as a value ≤ 0 proves that a line exists or the
+    intersection > 0 proves that none does.
     """
-    k = canal.curve.deflection(s)
-    lower, upper = k - gap, k + gap
-    slopes = canal.curve.heading(np.array([0.0, canal.length_mm]))
     rows = s.shape[0]
     left, right = np.full(rows, slopes.min() - 1.0), np.full(rows, slopes.max() + 1.0)
     left_value, left_slope = _phi(left, s, lower, upper)
@@ -86,9 +117,8 @@ def _line_exists(canal: Canal, s: FloatArray, gap: FloatArray) -> NDArray[np.boo
 
 def _phi(b: FloatArray, s: FloatArray, lower: FloatArray, upper: FloatArray) -> tuple[FloatArray, FloatArray]:
     """φ and its slope at ``b``, per row."""
-    row = np.arange(s.shape[0])
-    top = (lower - b[:, None] * s).argmax(axis=1)
-    bottom = (upper - b[:, None] * s).argmin(axis=1)
+    row, line = np.arange(s.shape[0]), b[:, None] * s
+    top, bottom = (lower - line).argmax(axis=1), (upper - line).argmin(axis=1)
     slope = s[row, bottom] - s[row, top]
     return lower[row, top] - upper[row, bottom] + b * slope, slope
 
@@ -98,19 +128,39 @@ def rigid_reach_mm(canal: Canal, rod: Rod) -> float | None:
 
     Never below the made end (0); None when the rod does not enter the orifice.
     """
+    return rigid_reaches_mm(canal, rod, (0.0,))[0]
+
+
+def rigid_reaches_mm(canal: Canal, rod: Rod, wider_mm: Sequence[float]) -> list[float | None]:
+    """As :func:`rigid_reach_mm`, in canals wider by each of ``wider_mm`` (narrower where negative), found together.
+
+    A rod only grows thicker from its tip on: where it fits it fits everywhere above, so a few places tell
+    between which two of the grid it is stopped.
+    """
     stations = grid(canal)
     tips = stations[::-1]
-    blocked = np.flatnonzero(~fits_rigid(canal, rod, tips, stations))
-    if blocked.size == 0:
-        return 0.0
-    if blocked[0] == 0:
-        return None
-    free, stuck = tips[blocked[0] - 1], tips[blocked[0]]
-    for _ in range(_ROUNDS):
-        between = np.linspace(free, stuck, _PARTS)
-        first = int(np.flatnonzero(~fits_rigid(canal, rod, between, stations) | (between == stuck))[0])
-        free, stuck = between[max(first - 1, 0)], between[first]
-    return float(free)
+    first = tips[np.unique(np.linspace(0, tips.size - 1, _FIRST_PARTS).astype(int))]
+    last = _last_free(canal, rod, stations, [first] * len(wider_mm), wider_mm)
+    found = {i: None if k < 0 else 0.0 for i, k in enumerate(last) if k in (-1, first.size - 1)}
+    open_ = [i for i in range(len(wider_mm)) if i not in found]
+    ladders = [tips[(tips <= first[last[i]]) & (tips >= first[last[i] + 1])] for i in open_]
+    for _ in range(1 + _ROUNDS if open_ else 0):
+        last = _last_free(canal, rod, stations, ladders, [wider_mm[i] for i in open_])
+        # both ends of a ladder are known from the one before
+        last = [min(max(k, 0), x.size - 2) for k, x in zip(last, ladders, strict=True)]
+        ladders = [np.linspace(x[k], x[k + 1], _PARTS) for k, x in zip(last, ladders, strict=True)]
+    found |= {i: float(x[0]) for i, x in zip(open_, ladders, strict=True)}
+    return [found[i] for i in range(len(wider_mm))]
+
+
+def _last_free(
+    canal: Canal, rod: Rod, stations: FloatArray, ladders: Sequence[FloatArray], wider_mm: Sequence[float]
+) -> list[int]:
+    """Of each ladder of tip positions, coming from the orifice, the place before the first that is blocked."""
+    sizes = [x.size for x in ladders]
+    fits = fits_rigid(canal, rod, np.concatenate(ladders), stations, np.repeat(wider_mm, sizes))
+    parts = np.split(fits, np.cumsum(sizes)[:-1])
+    return [int(np.argmin(part)) - 1 if not part.all() else part.size - 1 for part in parts]
 
 
 def width_reach_mm(canal: Canal, rod: Rod) -> float | None:
@@ -120,5 +170,6 @@ def width_reach_mm(canal: Canal, rod: Rod) -> float | None:
 
 def clearance_mm(canal: Canal, rod: Rod, tip_s_mm: float) -> float:
     """Least difference [mm] between the narrow width and the rod, tip at ``tip_s_mm``; negative = wedged."""
-    _, gap = gaps(canal, rod, np.array([tip_s_mm]), grid(canal))
+    tips = np.array([tip_s_mm])
+    _, gap = _gaps(canal, rod, _Rows.of(canal, rod, tips, grid(canal)), np.zeros(1))
     return float(2 * gap.min())

@@ -13,6 +13,7 @@ from rootfill import tables
 from rootfill.plan.frame import Frame
 from rootfill.plan.instruments import Instruments, fit_one
 from rootfill.plan.model import NOT_REACHED, Increment, InstrumentFit
+from rootfill.plan.reaches import may_stop_at
 from rootfill.plan.settings import Settings
 from rootfill.tray.model import Needle
 from rootfill.units import Z90, Estimate, down_to_half, up_to_half
@@ -162,7 +163,8 @@ def _gauge_that_reaches(frame: Frame, settings: Settings, packed_top_mm: float, 
     wanted = packed_top_mm - tables.rule("blind_gap_mm").value
     for row in tables.table("needles"):
         if float(row["catalogue_od_mm"]) < needle.tip_mm:
-            fit = fit_one(frame, settings, Needle(name=row["gauge"], gauge=int(row["gauge"]), use="deliver"))
+            thinner = Needle(name=row["gauge"], gauge=int(row["gauge"]), use="deliver")
+            fit = fit_one(frame, settings, thinner) if may_stop_at(frame, settings, thinner, wanted) else None
             if fit is not None and fit.set_stop_mm >= wanted:
                 return int(row["gauge"])
     return None

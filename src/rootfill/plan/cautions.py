@@ -9,7 +9,8 @@ from rootfill.plan.case import CanalEntry, Case
 from rootfill.plan.frame import Frame
 from rootfill.plan.instruments import DISAGREES, may_work_near_the_end
 from rootfill.plan.model import NO_OTHER_SECONDS, CanalPlan, ConeChoice, InstrumentFit
-from rootfill.plan.settings import Settings, binds_within, same_name
+from rootfill.plan.settings import Settings, binds_within, moved, same_name
+from rootfill.plan.words import listed
 from rootfill.tooth.anatomy import length_range, look_for, nerve_near, thin_roots
 from rootfill.tooth.notation import ToothNumber
 from rootfill.tray.model import Tray
@@ -63,13 +64,24 @@ def _tooth(case: Case, tray: Tray, tooth: ToothNumber, canals: Sequence[CanalPla
         yield f"{taught} (common practice); less in thin roots."
     if any(c.increments for c in packed):
         yield "Shield the lip from the hot needle."
-    if tray.assumed and packed:
-        yield "Instrument dimensions are assumed: try every plugger in, note where it binds."
-    if any(f.kind == "reference_moved" for f in case.findings):
+    if packed:
+        yield from _assumed(tray)
+    if moved(case):
         yield "A reference moved: take every length of this tooth again; the lengths below are as entered."
     names = [name for c in case.canals for name in (c.name, *_branches(c))]
     for one in look_for(tooth, names):
         yield one.sentence
+
+
+def _assumed(tray: Tray) -> Iterator[str]:
+    """Which dimensions nobody measured: all, those named, or all but those named, whichever is shorter."""
+    assumed, measured = tray.assumed_names, tray.measured_names
+    if assumed and not measured:
+        yield "Instrument dimensions are assumed: try every plugger in, note where it binds."
+    elif assumed and len(assumed) <= len(measured):
+        yield f"Dimensions of {listed(assumed)} are assumed, not measured."
+    elif assumed:
+        yield f"All dimensions but those of {listed(measured)} are assumed, not measured."
 
 
 def _long_cones(packed: Sequence[CanalPlan]) -> Iterator[str]:
@@ -95,7 +107,7 @@ def _heat_seconds(tray: Tray, packed: Sequence[CanalPlan]) -> Iterator[str]:
     if not tips:
         return
     pulse, wait = tables.rule("unmeasured_heat_s").value, tables.rule("unmeasured_wait_s").value
-    measured = not tray.assumed and all(t.measured for t in tips)
+    measured = all(t.measured and not tray.is_assumed(t) for t in tips)
     why = "Seconds of heat are not computed" if measured else "The heated tip was never measured"
     yield f"{why}: {pulse:g} s at a time, wait {wait:g} s between; {NO_OTHER_SECONDS}."
 
@@ -178,7 +190,7 @@ def _curve(frame: Frame, settings: Settings, chosen: Sequence[InstrumentFit]) ->
             names = ", ".join(dict.fromkeys(inside))
             top = frame.depth(arc.to_mm)
             yield f"Stiff steel enters the {arc.radius_mm:g} mm curve at {top:.1f} mm: {names}. Pre-bend, do not lever."
-    for f in chosen:
+    for f in chosen if settings.effort.elastic else ():
         if f.touches and f.wall_force_n is None:
             yield f"{f.name} would bend for good or wedge at {f.set_stop_mm:.1f} mm: do not take it there."
 

@@ -25,6 +25,7 @@ ADVICE = {
     Verdict.LOOSE: "Goes past the end: trim it to the next size and try again.",
 }
 
+_SPREAD = "file and cone tolerances"
 _SAME_DISTANCE_MM = 0.05
 """Seats this much nearer to the target decide between cones; smaller differences do not."""
 
@@ -108,24 +109,36 @@ def _held(frame: Frame, cones: TrimmedCones, widen: FloatArray, seat: FloatArray
     return held(frame.canal.profile, cones, widen, seat, frame.canal.own_from_mm, contact, loose)
 
 
-def _trimmed(c: _Candidate, draws: Draws, by: str) -> TrimmedCones:
+def _trimmed(cone: Cone, trim_to: int, draws: Draws, by: str) -> TrimmedCones:
     trim = trimmed_by_gauge if by == "gauge" else trimmed_by_ruler
-    return trim(c.cone.tip_mm, c.cone.taper, c.trim_to / 100, draws)
+    return trim(cone.tip_mm, cone.taper, trim_to / 100, draws)
+
+
+def rests_at(frame: Frame, settings: Settings, cone: Cone, trim_to: int) -> Estimate:
+    """Depth where a cone of this tip comes to rest; trimmed as the clinic trims, or not at all."""
+    draws = settings.draws(cone.size)
+    cones = _trimmed(cone, trim_to, draws, settings.case.preferences.trim_by)
+    nominal = TrimmedCones(np.array([trim_to / 100]), cone.taper)
+    seat = float(seat_s_mm(frame.canal.profile, nominal, np.zeros(1))[0])
+    return _depth(frame, settings, seat, seat_s_mm(frame.canal.profile, cones, draws.file_mm))
+
+
+def _depth(frame: Frame, settings: Settings, seat: float, seats: FloatArray) -> Estimate:
+    depths = frame.made_end_mm + settings.made_end_error_mm - seats
+    return _estimate(frame.depth(seat), depths, "mm", f"{_SPREAD}, and the made end's own spread", "fit.seat")
 
 
 def _described(frame: Frame, settings: Settings, c: _Candidate) -> ConeChoice:
     by = settings.case.preferences.trim_by
     draws = settings.draws(c.cone.size)
-    cones = _trimmed(c, draws, by)
+    cones = _trimmed(c.cone, c.trim_to, draws, by)
     seats = seat_s_mm(frame.canal.profile, cones, draws.file_mm)
     counts = np.bincount(_held(frame, cones, draws.file_mm, seats), minlength=len(VERDICTS))
     chances = {v.value: float(n / seats.size) for v, n in zip(VERDICTS, counts, strict=True)}
     cut = trim_mm(c.cone.tip_mm, c.cone.taper, c.trim_to / 100)
     cuts = (cones.tip_mm - c.cone.tip_mm - draws.cone_mm) / c.cone.taper
-    to = frame.depth(c.seat_s_mm)
     share = open_share(frame.canal.profile, c.trim_to / 100, c.cone.taper, c.seat_s_mm)
-    spread = "file and cone tolerances"
-    seat = _estimate(c.seat_s_mm, seats, "mm", spread, "fit.seat")
+    seat = _estimate(c.seat_s_mm, seats, "mm", _SPREAD, "fit.seat")
     return ConeChoice(
         name=c.cone.name,
         size=c.cone.size,
@@ -135,14 +148,8 @@ def _described(frame: Frame, settings: Settings, c: _Candidate) -> ConeChoice:
             cut, cuts, "mm", "spread of the cone's tip" if by == "gauge" else "as measured off", "fit.trim"
         ),
         trim_to=c.trim_to,
-        cone_to_mm=_estimate(
-            to,
-            frame.made_end_mm + settings.made_end_error_mm - seats,
-            "mm",
-            f"{spread}, and the made end's own spread",
-            "fit.seat",
-        ),
-        cone_set_mm=down_to_half(to),
+        cone_to_mm=_depth(frame, settings, c.seat_s_mm, seats),
+        cone_set_mm=down_to_half(frame.depth(c.seat_s_mm)),
         short_of_end_mm=seat.shifted(1, -frame.own_end_s_mm),
         seat_s_mm=seat,
         verdict=c.verdict.value,
@@ -167,7 +174,7 @@ def _advice(frame: Frame, settings: Settings, c: _Candidate, seats: FloatArray, 
         if verdict is not c.verdict:
             yield f"If {_WORDS[verdict]}: {_lower_first(ADVICE[verdict].split(': ', 1)[1])}"
     other = "ruler" if settings.case.preferences.trim_by == "gauge" else "gauge"
-    there = seat_s_mm(frame.canal.profile, _trimmed(c, draws, other), draws.file_mm)
+    there = seat_s_mm(frame.canal.profile, _trimmed(c.cone, c.trim_to, draws, other), draws.file_mm)
     here_sd, there_sd = float(seats.std()), float(there.std())
     if c.trim_to > c.cone.size and max(here_sd, there_sd) > 0:
         by = settings.case.preferences.trim_by

@@ -12,6 +12,7 @@ from rootfill import tables
 from rootfill.plan.frame import Frame
 from rootfill.plan.instruments import WOULD_DO_STEP_MM, Instruments, fit_one, floors, heat_end_mm
 from rootfill.plan.model import ConeChoice, DownpackStep, InstrumentFit
+from rootfill.plan.reaches import may_stop_at
 from rootfill.plan.settings import Settings
 from rootfill.units import Estimate, down_to_half, up_to_half
 
@@ -204,7 +205,7 @@ def _would_reach(frame: Frame, settings: Settings, heat: InstrumentFit, needed: 
     like = next(t for t in settings.tray.heated_tips if t.name == heat.name)
     for steps in range(int(like.tip_mm / WOULD_DO_STEP_MM), 4, -1):
         thinner = dataclasses.replace(like, name="thinner", tip_mm=round(steps * WOULD_DO_STEP_MM, 2))
-        fit = fit_one(frame, settings, thinner)
+        fit = fit_one(frame, settings, thinner) if may_stop_at(frame, settings, thinner, needed) else None
         if fit is not None and fit.set_stop_mm >= needed:
             return thinner.tip_mm
     return None

@@ -2,29 +2,27 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from rootfill import tables
 from rootfill.errors import SolverError
-from rootfill.fit.beam import bend, reach
-from rootfill.fit.reach import clearance_mm, fits_rigid, grid, rigid_reach_mm, width_reach_mm
+from rootfill.fit.beam import bend
+from rootfill.fit.reach import clearance_mm
 from rootfill.plan.case import Finding
 from rootfill.plan.frame import Frame
 from rootfill.plan.model import InstrumentFit
+from rootfill.plan.reaches import binds_computed, may_reach, modulus_mpa, reach_of, stands_free, width_error
 from rootfill.plan.settings import Settings
-from rootfill.tooth.canal import Canal
-from rootfill.tooth.curve import Arc, Curve
-from rootfill.tray.model import Needle, Plugger, Rod, Stiff
+from rootfill.tray.model import Needle, Plugger, Stiff
 from rootfill.units import Z90, Estimate, down_to_half
 
 WOULD_DO_STEP_MM = 0.05
 DISAGREES = "seen deeper than the entered shape lets it: gauge again"
 OBSTACLES = ("ledge", "block", "fragment")
 """Features that stop an instrument; nothing is planned past their upper end."""
+
+_FREE = Estimate(0.0, 0.0, 0.0, "N", "a straight instrument fits without touching both walls", "fit.reach")
 
 
 @dataclass(frozen=True)
@@ -64,29 +62,15 @@ def _fits(frame: Frame, settings: Settings, stiff: Iterable[Stiff]) -> tuple[Ins
     return tuple(f for f in fits if f is not None)
 
 
-def modulus_mpa(stiff: Stiff) -> float:
-    """Young's modulus of the instrument's material; for nickel-titanium the stiff end of its range."""
-    return tables.rule(f"{stiff.material}_e_mpa").value
-
-
 def fit_one(frame: Frame, settings: Settings, stiff: Stiff) -> InstrumentFit | None:
     """One instrument in one canal; None when it is wider than the orifice."""
-    reach_s = _reach(frame, settings, stiff)
-    if reach_s is None:
+    nominal = reach_of(frame, settings, stiff)
+    if nominal is None:
         return None
-    nominal = reach_s
-    own, narrower = settings.observed(frame, stiff)
-    binds = _observed(own) if own is not None else _computed(frame, settings, reach_s)
-    if narrower is not None and (narrower.value_mm or 0.0) < binds.value:
-        binds = _observed(narrower)
-    if binds.source == "seen":
-        reach_s = binds.shifted(-1, frame.made_end_mm)
-    stop, says = _stop(frame, settings, stiff, binds)
-    if binds.source == "seen" and clearance_mm(frame.canal, stiff.rod, frame.station(stop)) < 0:
-        binds = _computed(frame, settings, nominal)
-        reach_s, (stop, _) = nominal, _stop(frame, settings, stiff, binds)
-        says = (DISAGREES,)
+    reach_s, binds, stop, says = _bound(frame, settings, stiff, nominal)
     at_s = frame.station(stop)
+    room = clearance_mm(frame.canal, stiff.rod, at_s)
+    touches = not stands_free(frame, stiff, at_s)
     return InstrumentFit(
         name=stiff.name,
         role=None,
@@ -95,74 +79,36 @@ def fit_one(frame: Frame, settings: Settings, stiff: Stiff) -> InstrumentFit | N
         binds_at_mm=binds,
         set_stop_mm=stop,
         cover=_cover(frame, settings, stiff, at_s),
-        clearance_mm=_clearance(frame, settings, stiff, at_s),
-        touches=not bool(fits_rigid(frame.canal, stiff.rod, np.array([at_s]), grid(frame.canal))[0]),
-        wall_force_n=_force(frame, stiff, at_s),
+        clearance_mm=_clearance(settings, stiff, room),
+        touches=touches,
+        wall_force_n=_pressing(frame, settings, stiff, at_s, room) if touches else _FREE,
         says=says,
     )
 
 
-def _reach(frame: Frame, settings: Settings, stiff: Stiff) -> Estimate | None:
-    """Nominal reach; interval = union of the reach at the low and high force and of the dimensional spread.
+def _bound(
+    frame: Frame, settings: Settings, stiff: Stiff, nominal: Estimate
+) -> tuple[Estimate, Estimate, float, tuple[str, ...]]:
+    """Reach, binding depth, stop and what it says of it: as it was seen to bind, else as computed."""
+    computed = binds_computed(frame, settings, nominal)
+    own, narrower = settings.observed(frame, stiff)
+    binds = _observed(own) if own is not None else computed
+    if narrower is not None and _stops_before(_observed(narrower), binds, settings):
+        binds = _observed(narrower)
+    stop, says = _stop(frame, settings, stiff, binds)
+    if binds.source != "seen":
+        return nominal, binds, stop, says
+    if clearance_mm(frame.canal, stiff.rod, frame.station(stop)) < 0:
+        return nominal, computed, _stop(frame, settings, stiff, computed)[0], (DISAGREES,)
+    return binds.shifted(-1, frame.made_end_mm), binds, stop, says
 
-    Dimensions: the width errors of canal and instrument enter only through D − d, so their 5 % and 95 %
-    quantiles give those of the reach. A pre-bent instrument may go as deep as its width allows; a canal of
-    unknown curvature may be curved: both widen the interval, the stop follows its cautious end.
+
+def _stops_before(narrower: Estimate, binds: Estimate, settings: Settings) -> bool:
+    """Whether a narrower instrument was seen to bind before; at a first look its careful end decides too.
+
+    A rigid reach may end just above what was seen, and yet with a deeper careful end.
     """
-    passive = tables.rule("passive_force_n")
-    firm = passive.high or passive.value
-    careful = passive.low or passive.value
-    canal, rod = frame.canal, stiff.rod
-    here = reach(canal, rod, modulus_mpa(stiff), careful, settings.case.preferences.passive_force_n, firm)
-    if here is None:
-        return None
-    error = _width_error(settings, stiff)
-    shallow = here.s_mm + _shift(canal, rod, here.first_touch_s_mm, -error)
-    deep = here.s_mm - _shift(canal, rod, here.first_touch_s_mm, error)
-    ends = [here.s_mm, here.careful_s_mm, here.firm_s_mm, shallow, deep]
-    reasons = ["file and instrument tolerances"]
-    if here.careful_s_mm - here.firm_s_mm > 1e-6:
-        reasons.append(f"wall force {careful:g} to {firm:g} N")
-    if stiff.prebend and not canal.curve.is_straight:
-        ends.append(width_reach_mm(canal, rod) or 0.0)
-        reasons.append("pre-bent: may follow the curve")
-    if not frame.curve_known:
-        curved = rigid_reach_mm(_if_curved(canal), rod)
-        ends.append(canal.length_mm if curved is None else curved)
-        reasons.append("curvature unknown: it may be curved")
-    return Estimate(
-        here.s_mm, max(min(ends), 0.0), min(max(ends), canal.length_mm), "mm", ", ".join(reasons), "fit.reach"
-    )
-
-
-def _width_error(settings: Settings, stiff: Stiff) -> float:
-    """Half-width of the 90 % interval of D − d [mm]: two uniform spreads joined as if normal."""
-    return Z90 * math.hypot(settings.case.preferences.file_tol_mm, stiff.tolerance_mm) / math.sqrt(3)
-
-
-def _shift(canal: Canal, rod: Rod, rigid_mm: float, widen_mm: float) -> float:
-    """How far the rigid reach moves from ``rigid_mm`` when every width is off by ``widen_mm``, mm, never negative."""
-    if widen_mm == 0:
-        return 0.0
-    after = rigid_reach_mm(canal.widened(widen_mm), rod)
-    return abs((canal.length_mm if after is None else after) - rigid_mm)
-
-
-def _if_curved(canal: Canal) -> Canal:
-    """The canal with the cautious curve of the rules table ending at its made end."""
-    radius = tables.rule("unknown_curve_radius_mm").value
-    most = math.degrees(canal.length_mm / radius)
-    arc = Arc(min(tables.rule("unknown_curve_deg").value, most), radius)
-    return Canal(canal.profile, Curve((arc,)), canal.wall, canal.own_from_mm)
-
-
-def _computed(frame: Frame, settings: Settings, reach_s: Estimate) -> Estimate:
-    """Binding depth: made end − reach, its interval with the made end's own spread."""
-    wl = Z90 * settings.case.preferences.wl_sd_mm
-    value = frame.made_end_mm - reach_s.value
-    low = value - math.hypot(reach_s.high - reach_s.value, wl)
-    high = value + math.hypot(reach_s.value - reach_s.low, wl)
-    return Estimate(value, low, high, "mm", f"{reach_s.because}; spread of the made end", "fit.reach")
+    return narrower.value < binds.value
 
 
 def _observed(seen: Finding) -> Estimate:
@@ -202,24 +148,22 @@ def floors(frame: Frame) -> Iterator[tuple[float, str]]:
 def _cover(frame: Frame, settings: Settings, stiff: Stiff, at_s: float) -> Estimate:
     """Face over narrow width where it works, 0 to 1."""
     width = float(frame.canal.profile.narrow_at(at_s))
-    error = _width_error(settings, stiff)
+    error = width_error(settings, stiff)
     value = stiff.tip_mm / width
     low, high = max(stiff.tip_mm - error, 0.0) / width, (stiff.tip_mm + error) / width
     return Estimate(value, low, high, "", "file and instrument tolerances", "geometry")
 
 
-def _clearance(frame: Frame, settings: Settings, stiff: Stiff, at_s: float) -> Estimate:
+def _clearance(settings: Settings, stiff: Stiff, room: float) -> Estimate:
     """Least difference between canal and instrument at the set stop, mm."""
-    error = _width_error(settings, stiff)
-    value = clearance_mm(frame.canal, stiff.rod, at_s)
-    return Estimate(value, value - error, value + error, "mm", "file and instrument tolerances", "geometry")
+    error = width_error(settings, stiff)
+    return Estimate(room, room - error, room + error, "mm", "file and instrument tolerances", "geometry")
 
 
-def _force(frame: Frame, stiff: Stiff, at_s: float) -> Estimate | None:
-    """Largest wall force at the set stop; None where it would bend for good, be wedged, or was not solved."""
-    if bool(fits_rigid(frame.canal, stiff.rod, np.array([at_s]), grid(frame.canal))[0]):
-        return Estimate(0.0, 0.0, 0.0, "N", "a straight instrument fits without touching both walls", "fit.reach")
-    if clearance_mm(frame.canal, stiff.rod, at_s) < 0:
+def _pressing(frame: Frame, settings: Settings, stiff: Stiff, at_s: float, room: float) -> Estimate | None:
+    """Largest wall force at the set stop of what touches; None where it would bend for good, be wedged, or was
+    not solved, and at a first look."""
+    if room < 0 or not settings.effort.elastic:
         return None
     try:
         bent = bend(frame.canal, stiff.rod, modulus_mpa(stiff), at_s)
@@ -340,7 +284,8 @@ def _would_do(frame: Frame, settings: Settings) -> float | None:
     within = tables.rule("plugger_apical_within_mm").value
     for steps in range(20, 4, -1):
         plugger = Plugger(name="would do", tip_mm=round(steps * WOULD_DO_STEP_MM, 2), taper=0.0)
-        fit = fit_one(frame, settings, plugger)
+        worth = may_reach(frame, settings, plugger, within, settings.case.preferences.passive_force_n)
+        fit = fit_one(frame, settings, plugger) if worth else None
         if fit is not None and fit.reach_s_mm.value <= within and _covers(fit, settings, frame):
             return plugger.tip_mm
     return None

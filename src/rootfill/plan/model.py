@@ -6,9 +6,12 @@ Depths (``*_mm`` without ``s_``) count from the canal's reference, stations (``s
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from rootfill.units import Estimate
+
+SCHEMA = 1
+"""Version of the form of plan.json; a key that is added does not raise it."""
 
 KEEP_IN_JOIN = "keep a cone or point in the join"
 NOT_REACHED = "the first increment is not reached"
@@ -139,6 +142,22 @@ class CanalPlan:
     """What can be done about a needle that does not reach."""
     post_available_mm: Estimate | None = None
     cautions: tuple[str, ...] = ()
+    effort: str = "full"
+    """'full', or 'quick' for a first look."""
+
+
+@dataclass(frozen=True)
+class Seen:
+    """One finding beside what the plan expected there without it."""
+
+    canal: str | None
+    kind: str
+    instrument: str | None
+    says: str
+    """What was measured, in words that its depth follows."""
+    value_mm: float | None
+    expected: Estimate | None
+    """None where the plan expects nothing of this kind, or nothing that can be compared."""
 
 
 @dataclass(frozen=True)
@@ -200,9 +219,13 @@ class Plan:
     assumed: tuple[str, ...]
     """Defaults of the program that this plan used, in words."""
     canals: tuple[CanalPlan, ...]
+    seen: tuple[Seen, ...] = ()
+    """One for each finding, in the order of the case file."""
     sources: tuple[SourceLine, ...] = ()
     unused: tuple[str, ...] = ()
-    schema: int = field(default=1)
+    effort: str = "full"
+    """'full', or 'quick' for a first look: fewer draws, and no instrument pushed further than it goes freely."""
+    schema: int = SCHEMA
 
     @property
     def has_exit(self) -> bool:

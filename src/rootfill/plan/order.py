@@ -73,7 +73,8 @@ def _own_end(frame: Frame, plan: CanalPlan) -> str:
     if frame.entry.joins is None or plan.cone is None:
         return ""
     join = frame.depth(frame.canal.own_from_mm)
-    to = plan.cone.cone_to_mm.value
+    # of a canal kept from plan.json six decimals are left: a depth half-way between two tenths must read the same
+    to = round(plan.cone.cone_to_mm.value, 6)
     return f"its cone ends at {to:.1f} mm, not past the join with {frame.entry.joins.canal} at {join:.1f} mm"
 
 

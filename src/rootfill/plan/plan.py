@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Iterator, Mapping, Sequence
+from types import MappingProxyType
 
 import numpy as np
 
@@ -22,14 +23,27 @@ from rootfill.plan.order import join_cautions, order_of_work
 from rootfill.plan.ready import questions
 from rootfill.plan.record import assumed, unused
 from rootfill.plan.sealer import chosen_sealer, plan_sealer, sealer_cautions
-from rootfill.plan.settings import Settings
+from rootfill.plan.seen import seen
+from rootfill.plan.settings import FULL, Effort, Settings
 from rootfill.tooth.notation import ToothNumber, tooth_number
 from rootfill.tray.model import Tray
 from rootfill.units import Z90, Estimate
 
+NOTHING_KEPT: Mapping[str, CanalPlan] = MappingProxyType({})
 
-def make_plan(case: Case, tray: Tray, rng: np.random.Generator, program: str) -> Plan:
+
+def make_plan(
+    case: Case,
+    tray: Tray,
+    rng: np.random.Generator,
+    program: str,
+    effort: Effort = FULL,
+    keep: Mapping[str, CanalPlan] = NOTHING_KEPT,
+) -> Plan:
     """The whole plan of a tooth. Pure: chance comes in as ``rng``.
+
+    Canals in ``keep`` stand as they are, the rest is computed; which may be kept says
+    :func:`rootfill.plan.unaffected.unaffected`.
 
     Raises InputRefused for a tooth that is refused, geometry that cannot be, or a tray without cones.
     """
@@ -38,34 +52,52 @@ def make_plan(case: Case, tray: Tray, rng: np.random.Generator, program: str) ->
         raise InputRefused("tray.cones", None, "a plan needs at least one cone with name, size and taper")
     _check_tray(tray)
     _check_findings(case)
-    settings = Settings(case, tray, rng)
-    shapes = frames(case)
-    leaving = exits(case, shapes)
-    plans = {f.name: _canal(f, shapes, settings, tooth, leaving.get(f.name)) for f in shapes}
+    settings, shapes = Settings(case, tray, rng, effort), frames(case)
+    plans = _canals(shapes, settings, tooth, keep)
     _check_cones(settings, shapes, plans)
-    canals = tuple(plans.values())
+    plan = _tooth(shapes, settings, tooth, program, plans)
+    return dataclasses.replace(plan, sources=_sources(plan))
+
+
+def _canals(
+    shapes: Sequence[Frame], settings: Settings, tooth: ToothNumber, keep: Mapping[str, CanalPlan]
+) -> dict[str, CanalPlan]:
+    """Every canal, kept or computed; a full plan keeps none from a first look."""
+    leaving = exits(settings.case, shapes)
+    quick = settings.effort != FULL
+    kept = {name: plan for name, plan in keep.items() if quick or plan.effort == FULL.word}
+    return {f.name: kept.get(f.name) or _canal(f, shapes, settings, tooth, leaving.get(f.name)) for f in shapes}
+
+
+def _tooth(
+    shapes: Sequence[Frame],
+    settings: Settings,
+    tooth: ToothNumber,
+    program: str,
+    plans: Mapping[str, CanalPlan],
+) -> Plan:
+    """What is said of the whole tooth, around its canals."""
+    case, tray, canals = settings.case, settings.tray, tuple(plans.values())
     sealer = chosen_sealer(case, tray)
-    sealing = plan_sealer(sealer, canals)
-    packed = any(c.exit is None for c in canals)
-    plan = Plan(
+    sealing = plan_sealer(sealer, canals) if any(c.exit is None for c in canals) else None
+    of_sealer = () if sealing is None else sealer_cautions(sealer, sealing, any(c.downpack for c in canals))
+    return Plan(
         id=case.case.id,
         note=case.case.note,
         tooth=ToothLine(tooth.iso3950, tooth.universal, str(case.case.notation), str(case.case.tooth), tooth.words),
         program=program,
         tray=tray.name,
-        tray_assumed=tray.assumed,
+        tray_assumed=bool(tray.assumed_names),
         ready=questions(case, sealer),
         order=order_of_work(shapes, plans),
-        sealer=sealing if packed else None,
-        cautions=(
-            *(sealer_cautions(sealer, sealing, any(c.downpack for c in canals)) if packed else ()),
-            *tooth_cautions(case, tray, tooth, canals),
-        ),
+        sealer=sealing,
+        cautions=(*of_sealer, *tooth_cautions(case, tray, tooth, canals)),
         assumed=assumed(case),
         canals=canals,
+        seen=seen(shapes, plans, settings),
         unused=unused(case, tray),
+        effort=settings.effort.word,
     )
-    return dataclasses.replace(plan, sources=_sources(plan))
 
 
 def _canal(
@@ -84,6 +116,7 @@ def _canal(
         technique_assumed=entry.technique is None,
         section=section_of(frame),
         exit=leaving,
+        effort=settings.effort.word,
     )
     return bare if bare.exit is not None else _packed(bare, frame, shapes, settings, tooth)
 

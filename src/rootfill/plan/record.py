@@ -30,11 +30,12 @@ def assumed(case: Case) -> tuple[str, ...]:
 
 def _defaults(case: Case) -> Iterator[str]:
     p = case.preferences
+    unread = () if _speaks_of_foramen(case) else ("end_short_of_foramen_mm",)
     for field in dataclasses.fields(p):
         value = getattr(p, field.name)
         if isinstance(value, str):
             yield f"{field.name} = {value}"
-        elif field.name != "end_short_of_foramen_mm" and (field.name != "cone_sd_mm" or p.cone_spread == "measured"):
+        elif field.name not in unread and (field.name != "cone_sd_mm" or p.cone_spread == "measured"):
             rule = tables.rule(field.name)
             if math.isclose(value, rule.value):
                 unit = "" if rule.unit == "1" else f" {rule.unit}"
@@ -51,7 +52,7 @@ def _of_canal(canal: CanalEntry) -> Iterator[str]:
 
 
 def unused(case: Case, tray: Tray) -> tuple[str, ...]:
-    """Entries kept but read by nothing in this version."""
+    """Entries that change no number of the plan in this version."""
     canals = (u for c in case.canals for u in _unread(c))
     return (*_of_case(case), *_of_findings(case, tray), *canals, *_of_tray(case, tray))
 
@@ -62,8 +63,14 @@ def _of_case(case: Case) -> Iterator[str]:
     yield from (f"case.baseline.{n}" for n in _UNREAD_BASELINE if getattr(case.case.baseline, n) is not None)
     yield from (f"patient.{n}" for n in ("anticoagulant", "pregnant") if getattr(case.patient, n) is not None)
     rule = tables.rule("end_short_of_foramen_mm")
-    if not math.isclose(case.preferences.end_short_of_foramen_mm, rule.value):
+    changed = not math.isclose(case.preferences.end_short_of_foramen_mm, rule.value)
+    if changed and not _speaks_of_foramen(case):
         yield "preferences.end_short_of_foramen_mm"
+
+
+def _speaks_of_foramen(case: Case) -> bool:
+    """Whether a finding is compared with where the foramen was expected."""
+    return any(f.kind in ("locator", "paper_point") for f in case.findings)
 
 
 def _of_findings(case: Case, tray: Tray) -> Iterator[str]:

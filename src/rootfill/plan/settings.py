@@ -13,9 +13,24 @@ from rootfill.fit.model import Draws, Spreads
 from rootfill.plan.case import Case, Finding
 from rootfill.plan.frame import AGREE_MM, Frame
 from rootfill.tray.model import Stiff, Tray
-from rootfill.units import FloatArray
+from rootfill.units import Estimate, FloatArray
 
-ENSEMBLE = 20_000
+
+@dataclass(frozen=True)
+class Effort:
+    """How much is computed: members of the ensemble, and whether a rod that touches is bent or ends there."""
+
+    draws: int
+    elastic: bool
+
+    @property
+    def word(self) -> str:
+        """'full', or 'quick' for a first look with less."""
+        return "full" if self == FULL else "quick"
+
+
+FULL = Effort(20_000, elastic=True)
+QUICK = Effort(2_000, elastic=False)
 
 
 @dataclass(frozen=True, eq=False)
@@ -25,6 +40,7 @@ class Settings:
     case: Case
     tray: Tray
     rng: np.random.Generator
+    effort: Effort = FULL
 
     @cached_property
     def spreads(self) -> Spreads:
@@ -34,8 +50,13 @@ class Settings:
 
     @cached_property
     def _standard(self) -> tuple[Draws, FloatArray]:
-        draws = self.spreads.draw(self.rng, ENSEMBLE)
-        return draws, self.rng.standard_normal(ENSEMBLE) * self.case.preferences.wl_sd_mm
+        draws = self.spreads.draw(self.rng, self.effort.draws)
+        return draws, self.rng.standard_normal(self.effort.draws) * self.case.preferences.wl_sd_mm
+
+    @cached_property
+    def reaches(self) -> dict[tuple[str, Stiff], Estimate | None]:
+        """Reaches found so far, by canal and instrument: a finding asks again for what its instrument computed."""
+        return {}
 
     @property
     def made_end_error_mm(self) -> FloatArray:
@@ -70,8 +91,8 @@ class Settings:
 
     def outdated(self, finding: Finding, frame: Frame) -> bool:
         """Whether a reference moved in this case and the finding belongs to another visit than the canal's length."""
-        moved = any(f.kind == "reference_moved" for f in self.case.findings)
-        return moved and finding.visit != (frame.entry.visit or (self.case.visits[0].id if self.case.visits else None))
+        first = self.case.visits[0].id if self.case.visits else None
+        return moved(self.case) and finding.visit != (frame.entry.visit or first)
 
     @property
     def stiff_names(self) -> tuple[str, ...]:
@@ -81,6 +102,11 @@ class Settings:
     @property
     def _stiff(self) -> tuple[Stiff, ...]:
         return (*self.tray.pluggers, *self.tray.heated_tips, *self.tray.needles)
+
+
+def moved(case: Case) -> bool:
+    """Whether a reference of this tooth moved."""
+    return any(f.kind == "reference_moved" for f in case.findings)
 
 
 def binds_within(finding: Finding, frame: Frame) -> bool:
@@ -95,4 +121,4 @@ def same_name(said: str | None, name: str) -> bool:
 
 
 def _bare(name: str) -> str:
-    return re.sub(r"^(plugger|needle|heated tip|tip)\s+", "", " ".join(name.lower().split()))
+    return re.sub(r"^(plugger|needle|heated tip|tip|cone)\s+", "", " ".join(name.lower().split()))

@@ -1,8 +1,9 @@
-"""What free text says, without being fooled by a 'no' or by its absence."""
+"""Words in and out: what free text says without being fooled by a 'no', and names in a row."""
 
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 
 _DENIAL = r"(?:no|not|non|without|never|free of)"
 _OPEN = r"open\b|resor(?:b|pt)\w*|immature|blunderbuss|not (?:yet )?closed|incomplete"
@@ -33,6 +34,16 @@ def open_end(text: str | None) -> bool | None:
         if _found(_CLOSED, text) or re.search(rf"\b{_DENIAL}\s+(?:\w+\s+)?(?:{_OPEN})", (text or "").lower())
         else None
     )
+
+
+def listed(names: Sequence[str]) -> str:
+    """'a, b and c'.
+
+    >>> listed(["MB"]), listed(["MB", "ML", "DB"])
+    ('MB', 'MB, ML and DB')
+    """
+    *most, last = names
+    return f"{', '.join(most)} and {last}" if most else last
 
 
 def _found(words: str, text: str | None) -> bool:

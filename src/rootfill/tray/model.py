@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Annotated, Literal
 
 import numpy as np
@@ -9,6 +10,7 @@ from pydantic import Field
 from pydantic.dataclasses import dataclass
 
 from rootfill import tables
+from rootfill.tray.names import called
 from rootfill.units import (
     ENTERED,
     PRINTABLE,
@@ -60,6 +62,7 @@ class Cone:
     size: Size
     taper: CutTaper
     length_mm: PartLength = 28.0
+    assumed: bool | None = None
 
     @property
     def tip_mm(self) -> float:
@@ -82,6 +85,7 @@ class Plugger:
     shaft_mm: TipDiameter | None = None
     prebend: bool = False
     tol_mm: Annotated[float, Within(ge=0, le=0.2)] | None = None
+    assumed: bool | None = None
 
     @property
     def rod(self) -> Rod:
@@ -109,6 +113,7 @@ class Needle:
     use: Literal["irrigate", "deliver"]
     working_mm: PartLength | None = None
     vent: Literal["open", "side"] | None = None
+    assumed: bool | None = None
 
     @property
     def material(self) -> Material:
@@ -158,7 +163,10 @@ class Compound:
 
 @dataclass(frozen=True, config=ENTERED)
 class Tray:
-    """A clinic's own instruments and materials. ``assumed`` marks dimensions nobody measured."""
+    """A clinic's own instruments and materials.
+
+    ``assumed`` marks dimensions nobody measured; an instrument may say otherwise for itself.
+    """
 
     name: Name = "tray"
     cones: tuple[Cone, ...] = ()
@@ -169,6 +177,31 @@ class Tray:
     compounds: tuple[Compound, ...] = ()
     assumed: bool = False
 
+    def is_assumed(self, item: Item) -> bool:
+        """Whether nobody measured this one: as it says itself, else as the tray says."""
+        return self.assumed if item.assumed is None else item.assumed
+
+    @property
+    def assumed_names(self) -> tuple[str, ...]:
+        """Everything whose dimensions nobody measured, by name: 'cone 30/.04', 'plugger 50'."""
+        return tuple(name for name, item in self._items() if self.is_assumed(item))
+
+    @property
+    def measured_names(self) -> tuple[str, ...]:
+        """Everything else that has dimensions."""
+        return tuple(name for name, item in self._items() if not self.is_assumed(item))
+
+    def _items(self) -> Iterator[tuple[str, Item]]:
+        kinds: tuple[tuple[str, tuple[Item, ...]], ...] = (
+            ("cone", self.cones),
+            ("plugger", self.pluggers),
+            ("heated tip", self.heated_tips),
+            ("needle", self.needles),
+        )
+        yield from ((called(item.name, kind), item) for kind, items in kinds for item in items)
+
 
 Stiff = Plugger | HeatedTip | Needle
 """Everything whose reach is computed as a stiff rod."""
+Item = Cone | Stiff
+"""Everything on a tray that has dimensions."""

@@ -1,0 +1,173 @@
+"""The plan of a kept case: the newest version where it still holds, else a first look at once, the whole when still."""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from rootfill.clinic.casefile import tray_adapter
+from rootfill.clinic.changes import Change, changes, out_of_date
+from rootfill.clinic.draft import Draft, case_data, draft_of, read_tray_data, tray_of
+from rootfill.clinic.kept import DocumentLine, Fields, KeptCase, KeptPlan
+from rootfill.clinic.plan_case import first_look, program
+from rootfill.clinic.ports import Clinic
+from rootfill.clinic.result import plan_json, read_plan
+from rootfill.errors import InputRefused
+from rootfill.plan.case import Case
+from rootfill.plan.model import CanalPlan, Plan
+from rootfill.plan.unaffected import unaffected
+from rootfill.tray.model import Tray
+
+CARD = "card.pdf"
+
+
+@dataclass(frozen=True)
+class Card:
+    """A tray card that was made, and what of it no longer holds; () while all does."""
+
+    line: DocumentLine
+    out_of_date: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Standing:
+    """A case and what is known of it now. Without a plan, ``refused`` or the needs of its canals say why."""
+
+    kept: KeptCase
+    needs: Mapping[str, tuple[str, ...]]
+    tray: Tray
+    plan: Plan | None = None
+    version: KeptPlan | None = None
+    """The kept version that ``plan`` is; None for a first look."""
+    refused: InputRefused | None = None
+    since: tuple[Change, ...] = ()
+    """What changed since the version before."""
+    cards: tuple[Card, ...] = ()
+    """Cards made of this tooth, the newest first; only known for a kept version."""
+
+
+@dataclass(frozen=True)
+class _Asked:
+    """What a plan is asked of: the case as far as it can be planned, its tray, both as they are kept."""
+
+    draft: Draft
+    case: Case
+    tray: Tray
+    inputs: Fields
+
+
+def standing(clinic: Clinic, kept: KeptCase) -> Standing:
+    """The newest plan where it still holds, else a first look: fewer draws, stiff instruments, never kept."""
+    newest = clinic.records.newest_plan(kept.key)
+    asked = _asked(clinic, kept)
+    if isinstance(asked, Standing):
+        return asked
+    if newest is not None and newest.inputs == asked.inputs and newest.program == program():
+        return _kept_version(clinic, kept, asked, newest)
+    try:
+        plan = first_look(asked.case, asked.tray, _still_good(newest, asked))
+    except InputRefused as refused:
+        return Standing(kept, asked.draft.needs, asked.tray, refused=refused)
+    return Standing(kept, asked.draft.needs, asked.tray, _with_gaps(plan, asked.draft))
+
+
+def settled(clinic: Clinic, key: int) -> Standing:
+    """The full plan, kept as the next version of this case."""
+    kept = clinic.records.case(key)
+    newest = clinic.records.newest_plan(key)
+    asked = _asked(clinic, kept)
+    if isinstance(asked, Standing):
+        return asked
+    if newest is None or newest.inputs != asked.inputs or newest.program != program():
+        try:
+            plan = clinic.work.plan(asked.case, asked.tray, _still_good(newest, asked))
+        except InputRefused as refused:
+            return Standing(kept, asked.draft.needs, asked.tray, refused=refused)
+        text = plan_json(_with_gaps(plan, asked.draft))
+        newest = clinic.records.keep_plan(key, asked.inputs, text, program(), clinic.now())
+    return _kept_version(clinic, kept, asked, newest)
+
+
+def make_card(clinic: Clinic, key: int) -> DocumentLine:
+    """The tray card of the case as it stands, kept with the moment it was made. Raises InputRefused without a plan."""
+    return _made(clinic, key, ("card.pdf", "card.svg"))
+
+
+def make_report(clinic: Clinic, key: int) -> DocumentLine:
+    """The report, likewise."""
+    return _made(clinic, key, ("report.pdf", "report.html"))
+
+
+def _made(clinic: Clinic, key: int, names: tuple[str, str]) -> DocumentLine:
+    now = settled(clinic, key)
+    if now.refused is not None:
+        raise now.refused
+    if now.plan is None or now.version is None:
+        raise InputRefused("the plan", None, f"enter first: {spelled_needs(now.needs)}")
+    made = clinic.now()
+    contents = clinic.work.documents(now.plan, names, made.astimezone())
+    lines = clinic.records.keep_documents(key, now.version.number, contents, made)
+    return next(line for line in lines if line.name == names[0])
+
+
+def spelled_needs(needs: Mapping[str, tuple[str, ...]]) -> str:
+    """'MB: length, orifice; ML: last file'."""
+    return "; ".join(f"{name}: {', '.join(why)}" for name, why in needs.items())
+
+
+def _asked(clinic: Clinic, kept: KeptCase) -> _Asked | Standing:
+    tray, data = tray_of(kept, clinic.records), case_data(kept)
+    try:
+        draft = draft_of(data)
+    except InputRefused as refused:
+        return Standing(kept, {}, tray, refused=refused)
+    if draft.case is None:
+        return Standing(kept, draft.needs, tray)
+    inputs = {"case": data, "tray": tray_adapter().dump_python(tray, mode="json")}
+    return _Asked(draft, draft.case, tray, json.loads(json.dumps(inputs)))
+
+
+def _still_good(newest: KeptPlan | None, asked: _Asked) -> Mapping[str, CanalPlan]:
+    """Canals of the newest plan that nothing entered since has touched."""
+    if newest is None or newest.program != program():
+        return {}
+    try:
+        before = draft_of(newest.inputs["case"]).case
+        tray = read_tray_data(newest.inputs["tray"])
+    except InputRefused:
+        return {}
+    if before is None:
+        return {}
+    names = unaffected(before, tray, asked.case, asked.tray)
+    return {c.name: c for c in read_plan(newest.plan).canals if c.name in names}
+
+
+def _with_gaps(plan: Plan, draft: Draft) -> Plan:
+    """The plan with a caution for each canal that is not in it."""
+    missing = tuple(f"{name} is not in this plan: enter its {', '.join(why)}." for name, why in draft.needs.items())
+    return dataclasses.replace(plan, cautions=(*missing, *plan.cautions))
+
+
+def _kept_version(clinic: Clinic, kept: KeptCase, asked: _Asked, version: KeptPlan) -> Standing:
+    plan = read_plan(version.plan)
+    since: tuple[Change, ...] = ()
+    if version.number > 1:
+        since = changes(read_plan(clinic.records.plan(kept.key, version.number - 1).plan), plan)
+    return Standing(kept, asked.draft.needs, asked.tray, plan, version, None, since, _cards(clinic, kept, version, plan))
+
+
+def _cards(clinic: Clinic, kept: KeptCase, version: KeptPlan, now: Plan, most: int = 3) -> tuple[Card, ...]:
+    """The newest cards, one per plan."""
+    lines: dict[int, DocumentLine] = {}
+    for line in clinic.records.documents(kept.key):
+        if line.name == CARD:
+            lines.setdefault(line.plan, line)
+    return tuple(Card(line, _stale(clinic, kept, line, version, now)) for line in list(lines.values())[:most])
+
+
+def _stale(clinic: Clinic, kept: KeptCase, line: DocumentLine, version: KeptPlan, now: Plan) -> tuple[str, ...]:
+    if line.plan == version.number:
+        return ()
+    return out_of_date(read_plan(clinic.records.plan(kept.key, line.plan).plan), now)

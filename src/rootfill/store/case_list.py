@@ -1,0 +1,62 @@
+"""The list of cases: one page of it costs the same however many cases there are."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+
+from sqlalchemy import ColumnElement, func, or_, select
+from sqlalchemy.orm import Session
+
+from rootfill.clinic.kept import CaseLine, CaseList
+from rootfill.store.model import CanalRow, CaseRow, DocumentRow, PlanRow
+
+CARD = "card.pdf"
+
+
+def case_list(session: Session, search: str, limit: int, offset: int) -> CaseList:
+    """Cases whose id or tooth number begins with ``search``, the last changed first."""
+    wanted = _wanted(search)
+    total = session.scalar(select(func.count()).select_from(CaseRow).where(*wanted)) or 0
+    newest_first = (CaseRow.changed_at.desc(), CaseRow.key.desc())
+    page = session.scalars(select(CaseRow.key).where(*wanted).order_by(*newest_first).limit(limit).offset(offset))
+    keys = page.all()
+    canals, plans, cards = _canals(session, keys), _newest_plans(session, keys), _cards(session, keys)
+    columns = (CaseRow.key, CaseRow.id, CaseRow.tooth, CaseRow.notation, CaseRow.changed_at)
+    rows = session.execute(select(*columns).where(CaseRow.key.in_(keys)).order_by(*newest_first))
+    lines = (
+        CaseLine(key, id_ or "", tooth, notation, tuple(canals[key]), changed_at, plans.get(key), cards.get(key))
+        for key, id_, tooth, notation, changed_at in rows
+    )
+    return CaseList(tuple(lines), total)
+
+
+def _wanted(search: str) -> tuple[ColumnElement[bool], ...]:
+    if not search:
+        return ()
+    by_id = CaseRow.id_folded.startswith(search.casefold(), autoescape=True)
+    return (or_(by_id, CaseRow.tooth.istartswith(search, autoescape=True)),)
+
+
+def _canals(session: Session, keys: Sequence[int]) -> Mapping[int, list[str]]:
+    names: defaultdict[int, list[str]] = defaultdict(list)
+    found = select(CanalRow.case, CanalRow.name).where(CanalRow.case.in_(keys)).order_by(CanalRow.case, CanalRow.key)
+    for case, name in session.execute(found):
+        names[case].append(name)
+    return names
+
+
+def _newest_plans(session: Session, keys: Sequence[int]) -> Mapping[int, int]:
+    newest = select(PlanRow.case, func.max(PlanRow.number)).where(PlanRow.case.in_(keys)).group_by(PlanRow.case)
+    return dict(session.execute(newest).all())
+
+
+def _cards(session: Session, keys: Sequence[int]) -> Mapping[int, int]:
+    """Of which plan the newest tray card of each case was made."""
+    newest = (
+        select(func.max(DocumentRow.key))
+        .where(DocumentRow.case.in_(keys), DocumentRow.name == CARD)
+        .group_by(DocumentRow.case)
+    )
+    found = session.execute(select(DocumentRow.case, DocumentRow.plan).where(DocumentRow.key.in_(newest)))
+    return dict(found.all())

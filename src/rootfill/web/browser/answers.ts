@@ -1,0 +1,81 @@
+// What comes back: dropped when it is older than what is shown, said aloud when it is an error, waited for when nobody answers.
+
+import htmx from "htmx.org";
+import { isEntry, sendAgain } from "./entries";
+
+const NOBODY = "The program does not answer. What you typed is still in its field and is sent again until it does.";
+
+interface Answer {
+  xhr: XMLHttpRequest;
+  shouldSwap: boolean;
+  elt: Element;
+  successful?: boolean;
+}
+
+function page(): HTMLElement | null {
+  return document.querySelector<HTMLElement>("[data-revision]");
+}
+
+function detail(event: Event): Answer {
+  return (event as CustomEvent<Answer>).detail;
+}
+
+function say(text: string): void {
+  const place = document.getElementById("notice");
+  if (place === null) return;
+  const line = document.createElement("p");
+  line.className = "says";
+  line.textContent = text;
+  place.replaceChildren(line);
+}
+
+function passOld(event: Event): void {
+  const answer = detail(event);
+  const shown = Number(page()?.dataset["revision"] ?? 0);
+  const revision = Number(answer.xhr.getResponseHeader("X-Revision") ?? shown);
+  const ofPlan = answer.xhr.responseURL.endsWith("/plan");
+  const typing = document.querySelector(".typing") !== null; // what is being typed has its own look
+  if (revision < shown || (ofPlan && typing)) answer.shouldSwap = false;
+  else page()?.setAttribute("data-revision", String(revision));
+}
+
+function afterAnswer(event: Event): void {
+  const answer = detail(event);
+  const form = answer.elt;
+  if (form instanceof HTMLFormElement && form.classList.contains("say") && answer.successful) {
+    const line = form.querySelector("input");
+    if (line === null) return;
+    line.value = "";
+    htmx.trigger(line, "heard-again", {});
+  }
+  if (isEntry(form) && answer.xhr.status >= 400) form.setAttribute("aria-invalid", "true");
+}
+
+export function listenForAnswers(): void {
+  document.addEventListener("htmx:beforeSwap", passOld);
+  document.addEventListener("htmx:afterRequest", afterAnswer);
+  document.addEventListener("htmx:sendError", (event) => {
+    const { elt } = detail(event);
+    say(NOBODY);
+    if (isEntry(elt)) sendAgain(elt);
+  });
+  document.addEventListener("htmx:configRequest", (event) => {
+    const { headers } = (event as CustomEvent<{ headers: Record<string, string> }>).detail;
+    headers["X-CSRF"] = document.querySelector<HTMLMetaElement>("meta[name=csrf]")?.content ?? "";
+  });
+  document.addEventListener("submit", (event) => {
+    const button = (event as SubmitEvent).submitter;
+    if (button instanceof HTMLButtonElement && !(event.target as Element).matches("[hx-post]")) {
+      button.setAttribute("aria-busy", "true");
+    }
+  });
+  window.addEventListener("pageshow", () => {
+    for (const button of document.querySelectorAll("[aria-busy]")) button.removeAttribute("aria-busy");
+  });
+  document.addEventListener("visibilitychange", () => {
+    const shown = page();
+    if (document.visibilityState === "visible" && shown !== null && document.activeElement?.closest("#entries") == null) {
+      void htmx.ajax("get", `/cases/${shown.dataset["case"] ?? ""}/parts`, { swap: "none" });
+    }
+  });
+}

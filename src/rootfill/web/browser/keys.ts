@@ -1,0 +1,56 @@
+// One key, one button: the button that carries the key is pressed. While a text is being typed, keys are letters.
+
+const TYPED = "input:not([type=radio]):not([type=checkbox]), textarea, select";
+
+/** Whether a key pressed here belongs to the text and not to the page. */
+function isTyping(target: EventTarget | null): boolean {
+  return target instanceof Element && target.matches(TYPED);
+}
+
+/** In an empty call-out line the key that takes back still works: no line begins with it. */
+function takesBack(target: EventTarget | null, key: string): boolean {
+  return target instanceof HTMLInputElement && target.id === "say" && target.value === "" && key === "u";
+}
+
+function press(key: string): boolean {
+  const found = document.querySelector<HTMLElement>(`[data-key="${CSS.escape(key)}"]`);
+  if (found === null) return false;
+  if (found instanceof HTMLInputElement) {
+    found.focus();
+    found.select();
+  } else {
+    found.click();
+  }
+  return true;
+}
+
+/** The first number to be entered: the first field of the sheet that is still empty, else the first. */
+function enterNumbers(): boolean {
+  const fields = [...document.querySelectorAll<HTMLInputElement>("#entries input[data-at]")];
+  const field = fields.find((one) => one.value === "") ?? fields[0];
+  field?.focus();
+  return field !== undefined;
+}
+
+function leave(target: EventTarget | null): void {
+  if (target instanceof HTMLInputElement && target.id === "say" && target.value !== "") {
+    target.value = "";
+    target.dispatchEvent(new Event("input", { bubbles: true }));
+  } else if (target instanceof HTMLElement) {
+    target.blur();
+  }
+}
+
+export function listenForKeys(): void {
+  document.addEventListener("keydown", (event) => {
+    if (event.repeat || event.ctrlKey || event.metaKey || event.altKey || event.isComposing) return;
+    const key = event.key.toLowerCase();
+    if (key === "escape") leave(event.target);
+    if (isTyping(event.target) && !takesBack(event.target, key)) return;
+    if (press(key) || (key === "e" && enterNumbers())) event.preventDefault();
+  });
+  document.addEventListener("click", (event) => {
+    const button = event.target instanceof Element ? event.target.closest("button") : null;
+    if (button?.dataset["key"] === "p") window.print();
+  });
+}

@@ -1,0 +1,41 @@
+"""One table of keys: what each does, wherever its button stands. No key works while a text is being typed.
+
+The browser finds the button that carries the key and presses it; so every key has a button that shows it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Key:
+    """A key as it is pressed and as it is shown."""
+
+    key: str
+    shown: str
+    does: str
+
+
+KEYS: Mapping[str, Key] = {
+    key.does: key
+    for key in (
+        Key("/", "/", "call out"),
+        Key("u", "U", "undo"),
+        Key("e", "E", "enter numbers"),
+        Key("t", "T", "tray card"),
+        Key("r", "R", "report"),
+        Key("p", "P", "print"),
+        Key("d", "D", "PDF"),
+        Key("b", "B", "back to the tooth"),
+        Key("v", "V", "new visit"),
+        Key("n", "N", "new case"),
+        Key("c", "C", "cases"),
+        Key("f", "F", "find"),
+        Key("y", "Y", "trays"),
+        Key("s", "S", "settings"),
+        Key("l", "L", "lock"),
+        Key("?", "?", "keys"),
+    )
+}

@@ -1,0 +1,161 @@
+"""The tooth as its page shows it: one column for each canal, from the drawing down to the numbers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from markupsafe import Markup
+
+from rootfill.clinic import card_rows
+from rootfill.clinic.card_notes import answered, grouped_cautions, order_steps, sealer_line
+from rootfill.clinic.cells import CANAL, CELLS, Cell, cell_text
+from rootfill.clinic.kept import KeptCase, Row
+from rootfill.clinic.plan_kept import Standing
+from rootfill.drawing import PAGE, Frame, expected_seen, long_section, stacked_sections
+from rootfill.drawing.tokens import size_colour
+from rootfill.plan.model import CanalPlan, Plan
+from rootfill.tooth.notation import tooth_number
+from rootfill.units import shown
+
+GUTTER = 112.0
+COLUMNS = {1: 440.0, 2: 330.0, 3: 280.0, 4: 224.0}
+"""Width of a canal's column by the number of canals, in px of the drawing; from five on the narrowest."""
+NARROWEST = 176.0
+LABELS = {1: 160.0, 2: 140.0, 3: 124.0, 4: 116.0}
+FIRST_FIELDS = ("reference", "length", "shape", "orifice", "curve", "joins", "drying", "patent", "wall")
+"""Fields of a canal that stand on the page; the rest is folded away."""
+
+
+@dataclass(frozen=True)
+class Typed:
+    """One field to be typed in: where it is kept, and what stands there."""
+
+    part: str
+    key: int
+    cell: Cell
+    text: str
+
+    @property
+    def at(self) -> str:
+        return f"{self.part}/{self.key}/{self.cell.field}"
+
+    @property
+    def id(self) -> str:
+        return f"f-{self.part}-{self.key}-{self.cell.field}"
+
+
+@dataclass(frozen=True)
+class Seen:
+    """A finding in the ledger: words, what was seen, and how that lies in what was expected."""
+
+    key: int
+    canal: str
+    says: str
+    value: str
+    picture: Markup | None
+    expected: str | None
+    outside: bool
+
+
+def view(now: Standing) -> dict[str, Any]:
+    """Everything the templates of the tooth page need."""
+    kept, plan = now.kept, now.plan
+    head = kept.sections["case"]
+    names = [str(r.entered.get("name")) for r in kept.canals]
+    planned = {c.name: c for c in plan.canals} if plan else {}
+    columns = [planned.get(name) for name in names]
+    return {
+        "now": now,
+        "kept": kept,
+        "head": head,
+        "tray_key": kept.sections.get("tray", {}).get("key"),
+        "words": tooth_number(head.get("tooth"), head.get("notation")).words,
+        "names": names,
+        "columns": columns,
+        "drawing": _drawing(columns, plan),
+        "cuts": [_cuts(c, i, len(names)) for i, c in enumerate(columns)],
+        "fields": list(_fields(kept, FIRST_FIELDS)),
+        "more": list(_fields(kept, [c.field for c in CANAL if c.field not in (*FIRST_FIELDS, "name")])),
+        "named": [Typed("canal", r.key, CANAL[0], str(r.entered.get("name", ""))) for r in kept.canals],
+        "rows": _rows(plan, names) if plan else [],
+        "exits": {c.name: card_rows.exit_lines(c) for c in planned.values() if c.exit},
+        "order": order_steps(plan) if plan else [],
+        "sealer": sealer_line(plan) if plan else "",
+        "cautions": grouped_cautions(plan) if plan else [],
+        "refusals": answered(plan, "no") if plan else [],
+        "open": answered(plan, "open") if plan else [],
+        "seen": list(_ledger(now)),
+        "today": _part(kept, "visit", kept.visits[-1].key) if kept.visits else [],
+        "visit": kept.visits[-1].entered if kept.visits else {},
+        "before": [*_part(kept, "patient", 0), *_part(kept, "baseline", 0), *_part(kept, "materials", 0)],
+        "about": _part(kept, "case", 0),
+        "dot": size_colour,
+    }
+
+
+def _drawing(columns: Sequence[CanalPlan | None], plan: Plan | None) -> Markup | None:
+    if plan is None or not any(columns):
+        return None
+    count = len(columns)
+    frame = Frame(
+        gutter=GUTTER,
+        column=COLUMNS.get(count, NARROWEST),
+        label=LABELS.get(count, 84.0),
+        px_per_mm=19.0,
+        heads=False,
+        instruments=count <= 4,
+    )
+    front = plan.tooth.iso3950 % 10 <= 3
+    return Markup(long_section(columns, tokens=PAGE, frame=frame, front=front, prefix="tooth"))
+
+
+def _cuts(canal: CanalPlan | None, index: int, count: int) -> Markup | None:
+    if canal is None or (canal.exit is not None and canal.exit.kind == "c_shape"):
+        return None
+    return Markup(stacked_sections(canal, tokens=PAGE, prefix=f"cuts-{index}", width=COLUMNS.get(count, NARROWEST)))
+
+
+def _fields(kept: KeptCase, wanted: Sequence[str]) -> Iterator[tuple[Cell, list[Typed]]]:
+    """Each field with its cell in every canal."""
+    for cell in CANAL:
+        if cell.field in wanted:
+            yield cell, [Typed("canal", r.key, cell, cell_text(cell, r.entered)) for r in kept.canals]
+
+
+def _part(kept: KeptCase, part: str, key: int) -> list[Typed]:
+    row = kept.row(part, key) or Row(key, {})
+    return [Typed(part, key, cell, cell_text(cell, row.entered)) for cell in CELLS[part]]
+
+
+def _rows(plan: Plan, names: Sequence[str]) -> list[tuple[str, str, list[card_rows.Cell]]]:
+    """The rows of the card under the columns of the page; a canal that is not planned has empty cells."""
+    place = {c.name: i for i, c in enumerate(plan.canals)}
+    made = []
+    for row in card_rows.rows(plan):
+        cells = [row.cells[place[name]] if name in place else () for name in names]
+        made.append((row.label, row.note, cells))
+    return made
+
+
+def _ledger(now: Standing) -> Iterator[Seen]:
+    """The findings, newest first."""
+    planned = [r for r in now.kept.findings if r.entered.get("canal") not in now.needs]
+    expected = dict(zip([r.key for r in planned], now.plan.seen if now.plan else (), strict=False))
+    for row in reversed(now.kept.findings):
+        entered, seen = row.entered, expected.get(row.key)
+        value = entered.get("value_mm")
+        band = seen.expected if seen is not None else None
+        number = seen.value_mm if seen is not None else None
+        yield Seen(
+            key=row.key,
+            canal=str(entered.get("canal") or "tooth"),
+            says=seen.says if seen is not None else str(entered.get("kind", "")).replace("_", " "),
+            value="" if value is None else f"{float(str(value).replace(',', '.')):.1f}",
+            picture=None if band is None else Markup(
+                expected_seen(band, number, tokens=PAGE, prefix=f"seen-{row.key}", size=(120.0, 24.0), span=5.0)
+            ),
+            expected=None if band is None else shown(band),
+            outside=band is not None and number is not None and not band.low <= number <= band.high,
+        )  # fmt: skip

@@ -1,0 +1,121 @@
+"""Every form of the page with values that are allowed in it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from html.parser import HTMLParser
+
+from tests.clinic.accounts import NAME, PASSWORD
+from tests.web.open_house import MB, ML, OpenHouse
+
+
+@dataclass(frozen=True)
+class Form:
+    """Where it is sent and what is in it; ``route`` is the address as the application knows it."""
+
+    route: str
+    path: str
+    fields: dict[str, str] = field(default_factory=dict)
+    method: str = "POST"
+
+
+def every_form(house: OpenHouse, case: int) -> list[Form]:
+    """The forms of the page, for one of the cases that are kept."""
+    return [*_of_the_clinic(house), *_of_the_doors(), *_of_a_case(house, case)]
+
+
+def _of_the_clinic(house: OpenHouse) -> list[Form]:
+    canals = {f"{name}-{i}": text for i, canal in enumerate((MB, ML)) for name, text in canal.items()}
+    tray = f"/trays/{house.tray}"
+    return [
+        Form("/", "/", {"find": "C-0", "page": "1"}, "GET"),
+        Form("/new", "/new", {"id": "N-1", "tooth": "36", "notation": "iso3950", "tray": str(house.tray), **canals}),
+        Form("/new/canals", "/new/canals", {"tooth": "36", "notation": "iso3950"}, "GET"),
+        Form("/settings", "/settings", {"notation": "universal", "minutes": "20"}),
+        Form("/trays", "/trays", {"of": str(house.tray), "name": "my tray"}),
+        Form("/trays/{key}", tray, inputs(house.browser().get(tray).text, tray)),
+        Form("/trays/{key}", tray, {**inputs(house.browser().get(tray).text, tray), "add": "cones"}),
+        Form("/trays/{key}", tray, {**inputs(house.browser().get(tray).text, tray), "out": "cones-0"}),
+        Form("/trays/{key}", tray, {**inputs(house.browser().get(tray).text, tray), "all": "pluggers"}),
+        Form("/trays/{key}/remove", f"{tray}/remove"),
+    ]
+
+
+def _of_the_doors() -> list[Form]:
+    return [
+        Form("/sign-in", "/sign-in", {"name": NAME, "password": PASSWORD, "back": "/cases/1"}),
+        Form("/password", "/password", {"old": PASSWORD, "new": PASSWORD, "again": PASSWORD}),
+        Form("/locked", "/locked", {"password": PASSWORD, "back": "/"}),
+        Form("/first/{secret}", "/first/x", {"name": NAME, "password": PASSWORD, "again": PASSWORD}),
+        Form("/lock", "/lock"),
+        Form("/sign-out", "/sign-out"),
+    ]
+
+
+def _of_a_case(house: OpenHouse, case: int) -> list[Form]:
+    here = f"/cases/{case}"
+    kept = house.kept(case)
+    canal, finding = kept.canals[-1].key, kept.findings[-1].key if kept.findings else 1
+    cells = {"length": "20", "name": "MX", "shape": "30/.04 to 20, 25/.06 to 18", "curve": "28 r 11 from 1.5",
+             "wall": "0 1.0; 8 0.85", "features": "ledge 2 to 3", "joins": "MB at 3", "splits": "4", "drying": "dry"}  # fmt: skip
+    texts = [(f"canal/{canal}/{name}", text) for name, text in cells.items()]
+    texts += [("case/0/id", f"C-{case}"), ("patient/0/allergies", "latex, iodine"), ("visit/1/isolated", "yes")]
+    return [
+        *(Form("/cases/{case}/cell", f"{here}/cell", {"at": at, "was": "", "text": text}) for at, text in texts),
+        *(Form("/cases/{case}/look", f"{here}/look", {"at": at, "text": text}) for at, text in texts),
+        *(Form("/cases/{case}/say", f"{here}/say", {"text": text}) for text in LINES),
+        *(Form("/cases/{case}/heard", f"{here}/heard", {"text": text}, "GET") for text in LINES),
+        Form("/cases/{case}/canals", f"{here}/canals", {"name": "MB2"}),
+        Form("/cases/{case}/remove/{part}/{key}", f"{here}/remove/canal/{canal}"),
+        Form("/cases/{case}/remove/{part}/{key}", f"{here}/remove/finding/{finding}"),
+        Form("/cases/{case}/tray", f"{here}/tray", {"tray": str(house.tray)}),
+        Form("/cases/{case}/visits", f"{here}/visits"),
+        Form("/cases/{case}/undo", f"{here}/undo"),
+        Form("/cases/{case}/cards", f"{here}/cards"),
+        Form("/cases/{case}/reports", f"{here}/reports"),
+    ]
+
+
+LINES = (
+    "MB locator 21.5",
+    "mb 50 binds 14; mb dry",
+    "all straight",
+    "MB cone 30 at 19.5",
+    "MB joins ML at 3",
+    "isolated; rinsed",
+    "MB paper point dry 20.5",
+    "all reference moved 1",
+)
+
+
+def inputs(page: str, action: str) -> dict[str, str]:
+    """What the form of this address holds when its page is loaded."""
+    found = _Inputs(action)
+    found.feed(page)
+    return found.fields
+
+
+class _Inputs(HTMLParser):
+    def __init__(self, action: str) -> None:
+        super().__init__()
+        self.fields: dict[str, str] = {}
+        self._action = action
+        self._inside = False
+        self._select = ""
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        given = {name: value or "" for name, value in attrs}
+        if tag == "form":
+            self._inside = given.get("action") == self._action
+        if not self._inside:
+            return
+        if tag == "input" and "name" in given and (given.get("type") != "checkbox" or "checked" in given):
+            self.fields[given["name"]] = given.get("value", "")
+        if tag == "select":
+            self._select = given.get("name", "")
+        if tag == "option" and "selected" in given:
+            self.fields[self._select] = given.get("value", "")
+
+    def handle_endtag(self, tag: str) -> None:
+        if tag == "form":
+            self._inside = False
