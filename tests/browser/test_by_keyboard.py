@@ -106,6 +106,7 @@ def test_a_new_molar_becomes_a_printed_card_by_keyboard_alone(chromium: Browser,
     expect(page).to_have_title(re.compile("^Tray card, 36"))
     expect(page.locator("img.card")).to_have_js_property("complete", True)
     hands.press("p")
+    page.wait_for_timeout(300)
     assert page.evaluate("window.printed") == 1
     assert len(reader(page.pdf(prefer_css_page_size=True)).pages) == 1
     kept = context.request.get(f"{clinic.address}{page.get_attribute('[data-key=d]', 'href')}").body()

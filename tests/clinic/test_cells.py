@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from rootfill import clinic
 from rootfill.clinic.cells import CELLS, Cell, cell, cell_text, with_cell
-from rootfill.clinic.draft import check_row
+from rootfill.clinic.check_row import check_row
 from rootfill.errors import InputRefused
 
 DEMO = tomllib.loads(clinic.demo_case())

@@ -10,7 +10,8 @@ from typing import Any
 
 from rootfill.clinic.casefile import read_case
 from rootfill.clinic.cells import CANAL, with_cell
-from rootfill.clinic.draft import check_row, read_data
+from rootfill.clinic.check_row import check_row
+from rootfill.clinic.draft import read_data
 from rootfill.clinic.kept import Edit, Fields, KeptCase
 from rootfill.clinic.ports import Clinic
 from rootfill.errors import InputRefused, Said

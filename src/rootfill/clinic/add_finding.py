@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from rootfill.clinic.draft import check_row
+from rootfill.clinic.check_row import check_row
 from rootfill.clinic.kept import Edit, Fields, KeptCase
 from rootfill.clinic.ports import Clinic
 from rootfill.errors import InputRefused

@@ -43,12 +43,12 @@ def _curve_text(bends: Sequence[Mapping[str, Any]]) -> str:
     return "; ".join(_bend_text(bend) for bend in bends)
 
 
+_ANGLES = (("schneider ", "schneider_deg"), ("", "angle_deg"))
+
+
 def _bend_text(bend: Mapping[str, Any]) -> str:
-    angle = (
-        f"schneider {_number(bend['schneider_deg'])}"
-        if bend.get("schneider_deg") is not None
-        else f"{_number(bend['angle_deg'])}"
-    )
+    known = [(words, bend[key]) for words, key in _ANGLES if bend.get(key) is not None]
+    angle = f"{known[0][0]}{_number(known[0][1])}" if known else "?"
     start = parse_number(bend.get("from_mm") or 0)
     return f"{angle} r {_number(bend['radius_mm'])}" + (f" from {start:g}" if start else "")
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from rootfill.clinic import cell_text as words
-from rootfill.clinic.draft import check_row
+from rootfill.clinic.check_row import check_row
 from rootfill.clinic.kept import Fields
 from rootfill.errors import InputRefused, Said
 

@@ -10,7 +10,8 @@ from rootfill.clinic.add_case import check_names
 from rootfill.clinic.callout import Understood, understand
 from rootfill.clinic.casefile import GENERIC_TRAY
 from rootfill.clinic.cells import Cell, cell, cell_text, with_cell
-from rootfill.clinic.draft import check_row, tray_of
+from rootfill.clinic.check_row import check_row
+from rootfill.clinic.draft import tray_of
 from rootfill.clinic.kept import Edit, Fields, KeptCase, Mark, Row
 from rootfill.clinic.ports import Clinic
 from rootfill.errors import ChangedMeanwhile, InputRefused, NotFound, Said
@@ -44,6 +45,8 @@ def cell_edits(kept: KeptCase, at: tuple[str, int, str], was: str | None, now: s
     if now.strip() == stands:
         return []
     after = _typed(kept, at, one, row, now)
+    if part == "case" and "id" not in after:
+        raise InputRefused("the id of the case", None, "give it one, such as C-0012")
     if part != "canal":
         check_row(part, after)
         return [Edit(part, key, row.entered, after)]

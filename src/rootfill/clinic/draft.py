@@ -2,31 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+import re
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache
 from typing import Any
 
-from pydantic import TypeAdapter, ValidationError
+from pydantic import ValidationError
 
 from rootfill.clinic.casefile import case_adapter, generic_tray, tray_adapter
+from rootfill.clinic.cells import CANAL
 from rootfill.clinic.kept import Fields, KeptCase
 from rootfill.clinic.ports import Records
-from rootfill.clinic.refusal import refusal, refusal_so_far
+from rootfill.clinic.refusal import refusal
 from rootfill.errors import InputRefused
-from rootfill.plan.case import Baseline, CanalEntry, Case, CaseHead, Finding, Materials, Patient, Preferences, Visit
+from rootfill.plan.case import Case
+from rootfill.plan.frame import frames
 from rootfill.tray.model import Tray
 
-_KINDS: Mapping[str, Any] = {
-    "case": CaseHead,
-    "baseline": Baseline,
-    "patient": Patient,
-    "preferences": Preferences,
-    "materials": Materials,
-    "visit": Visit,
-    "canal": CanalEntry,
-    "finding": Finding,
-}
 NEEDED = {
     "reference": ("reference",),
     "length": ("working_length_mm",),
@@ -38,23 +30,10 @@ NEEDED = {
 
 @dataclass(frozen=True)
 class Draft:
-    """The part of a case that can be planned, and per canal left out what it still needs."""
+    """The part of a case that can be planned, and for each canal left out why, in words."""
 
     case: Case | None
-    needs: Mapping[str, tuple[str, ...]]
-
-
-def check_row(part: str, entered: Fields) -> None:
-    """Refuse a row of which a field cannot be right; one that is only incomplete passes. Raises InputRefused."""
-    if part == "tray":
-        return
-    adapter = _adapter(part)
-    try:
-        adapter.validate_python(dict(entered))
-    except ValidationError as error:
-        refused = refusal_so_far(error, adapter, dict(entered))
-        if refused is not None:
-            raise refused from None
+    left_out: Mapping[str, str]
 
 
 def case_data(kept: KeptCase) -> dict[str, Any]:
@@ -72,14 +51,33 @@ def case_data(kept: KeptCase) -> dict[str, Any]:
 
 def draft_of(data: Mapping[str, Any]) -> Draft:
     """What can be planned of a case, perhaps incomplete. Raises InputRefused where it cannot be read."""
-    needs = {str(c.get("name", "?")): tuple(_lacking(c)) for c in data.get("canals", [])}
-    needs = _with_joined(needs, data.get("canals", []))
-    whole = [c for c in data.get("canals", []) if not needs[str(c.get("name", "?"))]]
-    left_out = {name: why for name, why in needs.items() if why}
-    if not whole:
-        return Draft(None, left_out)
-    findings = [f for f in data.get("findings", []) if f.get("canal") not in left_out]
-    return Draft(read_data({**data, "canals": whole, "findings": findings}), left_out)
+    canals = data.get("canals", [])
+    left_out = {str(c.get("name", "?")): f"needs {', '.join(why)}" for c in canals if (why := tuple(_lacking(c)))}
+    while True:
+        left_out |= _joined_to(left_out, canals)
+        whole = [c for c in canals if str(c.get("name", "?")) not in left_out]
+        if not whole:
+            return Draft(None, left_out)
+        findings = [f for f in data.get("findings", []) if f.get("canal") not in left_out]
+        case = read_data({**data, "canals": whole, "findings": findings})
+        misfit = _misfit(case)
+        if misfit is None:
+            return Draft(case, left_out)
+        left_out |= misfit
+
+
+def _misfit(case: Case) -> Mapping[str, str] | None:
+    """The first canal whose numbers do not go together, and why; None where all do."""
+    try:
+        frames(case)
+    except InputRefused as refused:
+        found = re.match(r"canals\[(\d+)\]\.?(\w*)", refused.field)
+        if found is None:
+            raise
+        word = next((c.label for c in CANAL if found[2] in c.keys), found[2].replace("_", " ") or "shape")
+        said = InputRefused(word, refused.value, refused.allowed)
+        return {case.canals[int(found[1])].name: said.sentence.rstrip(".")}
+    return None
 
 
 def read_data(data: Mapping[str, Any]) -> Case:
@@ -110,20 +108,12 @@ def _lacking(canal: Fields) -> Iterator[str]:
             yield words
 
 
-def _with_joined(needs: Mapping[str, tuple[str, ...]], canals: list[Fields]) -> dict[str, tuple[str, ...]]:
-    """A canal that ends in one that cannot be planned yet cannot be planned either."""
-    found = dict(needs)
+def _joined_to(left_out: Mapping[str, str], canals: Sequence[Fields]) -> dict[str, str]:
+    """Canals that end in one that cannot be planned cannot be planned either."""
+    found: dict[str, str] = {}
     for _ in canals:
         for canal in canals:
-            name, other = str(canal.get("name", "?")), (canal.get("joins") or {}).get("canal")
-            if not found[name] and found.get(str(other)):
-                found[name] = (f"what {other} needs, since it joins {other}",)
+            name, other = str(canal.get("name", "?")), str((canal.get("joins") or {}).get("canal"))
+            if name not in left_out and (other in left_out or other in found):
+                found[name] = f"joins {other}, which is not planned"
     return found
-
-
-@cache
-def _adapter(part: str) -> TypeAdapter[Any]:
-    try:
-        return TypeAdapter(_KINDS[part])
-    except KeyError:
-        raise InputRefused("part", part, f"allowed: {', '.join(_KINDS)}") from None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Mapping, Sequence
+from functools import cache
 from importlib.metadata import version
 from typing import Any
 
@@ -21,6 +22,7 @@ SEED = 20261124
 """The same case gives the same plan, to the last digit."""
 
 
+@cache
 def program() -> str:
     """Name and version."""
     return f"rootfill {version('rootfill')}"
@@ -58,7 +60,7 @@ def make_documents(
     makers: dict[str, Callable[[], bytes]] = {
         "plan.json": lambda: plan_json(plan).encode(),
         "card.pdf": lambda: papers.card_pdf(plan, printed),
-        "card.svg": lambda: papers.card_svg(plan, printed),
+        "card.png": lambda: papers.card_png(plan, printed),
         "report.html": lambda: papers.report_html(plan, printed).encode(),
         "report.pdf": lambda: papers.report_pdf(plan, printed),
     }

@@ -33,10 +33,11 @@ class Card:
 
 @dataclass(frozen=True)
 class Standing:
-    """A case and what is known of it now. Without a plan, ``refused`` or the needs of its canals say why."""
+    """A case and what is known of it now. Without a plan, ``refused`` or ``left_out`` says why."""
 
     kept: KeptCase
-    needs: Mapping[str, tuple[str, ...]]
+    left_out: Mapping[str, str]
+    """Canals that are not in the plan, and why."""
     tray: Tray
     plan: Plan | None = None
     version: KeptPlan | None = None
@@ -69,8 +70,8 @@ def standing(clinic: Clinic, kept: KeptCase) -> Standing:
     try:
         plan = first_look(asked.case, asked.tray, _still_good(newest, asked))
     except InputRefused as refused:
-        return Standing(kept, asked.draft.needs, asked.tray, refused=refused)
-    return Standing(kept, asked.draft.needs, asked.tray, _with_gaps(plan, asked.draft))
+        return Standing(kept, asked.draft.left_out, asked.tray, refused=refused)
+    return Standing(kept, asked.draft.left_out, asked.tray, _with_gaps(plan, asked.draft))
 
 
 def settled(clinic: Clinic, key: int) -> Standing:
@@ -84,7 +85,7 @@ def settled(clinic: Clinic, key: int) -> Standing:
         try:
             plan = clinic.work.plan(asked.case, asked.tray, _still_good(newest, asked))
         except InputRefused as refused:
-            return Standing(kept, asked.draft.needs, asked.tray, refused=refused)
+            return Standing(kept, asked.draft.left_out, asked.tray, refused=refused)
         text = plan_json(_with_gaps(plan, asked.draft))
         newest = clinic.records.keep_plan(key, asked.inputs, text, program(), clinic.now())
     return _kept_version(clinic, kept, asked, newest)
@@ -92,7 +93,7 @@ def settled(clinic: Clinic, key: int) -> Standing:
 
 def make_card(clinic: Clinic, key: int) -> DocumentLine:
     """The tray card of the case as it stands, kept with the moment it was made. Raises InputRefused without a plan."""
-    return _made(clinic, key, ("card.pdf", "card.svg"))
+    return _made(clinic, key, ("card.pdf",))
 
 
 def make_report(clinic: Clinic, key: int) -> DocumentLine:
@@ -100,21 +101,30 @@ def make_report(clinic: Clinic, key: int) -> DocumentLine:
     return _made(clinic, key, ("report.pdf", "report.html"))
 
 
-def _made(clinic: Clinic, key: int, names: tuple[str, str]) -> DocumentLine:
+def card_picture(clinic: Clinic, card: DocumentLine) -> bytes | None:
+    """The page of a card for the screen, drawn again from its plan; None where another program made it."""
+    version = clinic.records.plan(card.case, card.plan)
+    if version.program != program():
+        return None
+    drawn = clinic.work.documents(read_plan(version.plan), ("card.png",), card.made_at.astimezone())
+    return drawn["card.png"]
+
+
+def _made(clinic: Clinic, key: int, names: tuple[str, ...]) -> DocumentLine:
     now = settled(clinic, key)
     if now.refused is not None:
         raise now.refused
     if now.plan is None or now.version is None:
-        raise InputRefused("the plan", None, f"enter first: {spelled_needs(now.needs)}")
+        raise InputRefused("the plan", None, f"first: {spelled(now.left_out)}")
     made = clinic.now()
     contents = clinic.work.documents(now.plan, names, made.astimezone())
     lines = clinic.records.keep_documents(key, now.version.number, contents, made)
     return next(line for line in lines if line.name == names[0])
 
 
-def spelled_needs(needs: Mapping[str, tuple[str, ...]]) -> str:
-    """'MB: length, orifice; ML: last file'."""
-    return "; ".join(f"{name}: {', '.join(why)}" for name, why in needs.items())
+def spelled(left_out: Mapping[str, str]) -> str:
+    """'MB needs length, orifice; ML joins MB, which is not planned'."""
+    return "; ".join(f"{name} {why}" for name, why in left_out.items())
 
 
 def _asked(clinic: Clinic, kept: KeptCase) -> _Asked | Standing:
@@ -124,7 +134,7 @@ def _asked(clinic: Clinic, kept: KeptCase) -> _Asked | Standing:
     except InputRefused as refused:
         return Standing(kept, {}, tray, refused=refused)
     if draft.case is None:
-        return Standing(kept, draft.needs, tray)
+        return Standing(kept, draft.left_out, tray)
     inputs = {"case": data, "tray": tray_adapter().dump_python(tray, mode="json")}
     return _Asked(draft, draft.case, tray, json.loads(json.dumps(inputs)))
 
@@ -146,7 +156,7 @@ def _still_good(newest: KeptPlan | None, asked: _Asked) -> Mapping[str, CanalPla
 
 def _with_gaps(plan: Plan, draft: Draft) -> Plan:
     """The plan with a caution for each canal that is not in it."""
-    missing = tuple(f"{name} is not in this plan: enter its {', '.join(why)}." for name, why in draft.needs.items())
+    missing = tuple(f"{name} is not in this plan: {why}." for name, why in draft.left_out.items())
     return dataclasses.replace(plan, cautions=(*missing, *plan.cautions))
 
 
@@ -155,7 +165,8 @@ def _kept_version(clinic: Clinic, kept: KeptCase, asked: _Asked, version: KeptPl
     since: tuple[Change, ...] = ()
     if version.number > 1:
         since = changes(read_plan(clinic.records.plan(kept.key, version.number - 1).plan), plan)
-    return Standing(kept, asked.draft.needs, asked.tray, plan, version, None, since, _cards(clinic, kept, version, plan))
+    cards = _cards(clinic, kept, version, plan)
+    return Standing(kept, asked.draft.left_out, asked.tray, plan, version, None, since, cards)
 
 
 def _cards(clinic: Clinic, kept: KeptCase, version: KeptPlan, now: Plan, most: int = 3) -> tuple[Card, ...]:

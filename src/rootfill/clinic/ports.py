@@ -39,7 +39,7 @@ class Papers(Protocol):
         """The tray card, one A4 page."""
         ...
 
-    def card_svg(self, plan: Plan, printed: dt.datetime) -> bytes:
+    def card_png(self, plan: Plan, printed: dt.datetime) -> bytes:
         """The same page as a picture for the screen."""
         ...
 
@@ -60,7 +60,7 @@ class Work(Protocol):
         ...
 
     def documents(self, plan: Plan, names: Sequence[str], printed: dt.datetime) -> dict[str, bytes]:
-        """The documents of these file names (card.pdf, card.svg, report.html, report.pdf)."""
+        """The documents of these file names (card.pdf, card.png, report.html, report.pdf)."""
         ...
 
 

@@ -82,9 +82,9 @@ def card_pdf(plan: Plan, printed: datetime) -> bytes:
     return typeset.pdf("card", card_data(plan), printed)
 
 
-def card_svg(plan: Plan, printed: datetime) -> bytes:
+def card_png(plan: Plan, printed: datetime) -> bytes:
     """The same page as a picture for the screen."""
-    return typeset.svg("card", card_data(plan), printed)
+    return typeset.png("card", card_data(plan), printed)
 
 
 def card_data(plan: Plan) -> dict[str, Any]:

@@ -18,12 +18,16 @@ def pdf(template: str, data: Mapping[str, Any], printed: datetime) -> bytes:
     return _typeset(template, data, printed, "pdf")
 
 
-def svg(template: str, data: Mapping[str, Any], printed: datetime) -> bytes:
-    """The same, of one page, as a picture; letters are outlines."""
-    return _typeset(template, data, printed, "svg")
+PRINT_PPI = 220.0
+"""Fine enough to be printed from."""
 
 
-def _typeset(template: str, data: Mapping[str, Any], printed: datetime, kind: Literal["pdf", "svg"]) -> bytes:
+def png(template: str, data: Mapping[str, Any], printed: datetime) -> bytes:
+    """The same, of one page, as a picture; an SVG would lose the letters of the drawing in it."""
+    return _typeset(template, data, printed, "png")
+
+
+def _typeset(template: str, data: Mapping[str, Any], printed: datetime, kind: Literal["pdf", "png"]) -> bytes:
     whole = {"font": FONT, "colours": as_mapping(PAPER), "printed": clock(printed), **data}
     source = (files("rootfill.papers") / f"{template}.typ").read_bytes()
     with as_file(files("rootfill") / "data" / "fonts") as fonts:
@@ -33,6 +37,7 @@ def _typeset(template: str, data: Mapping[str, Any], printed: datetime, kind: Li
             ignore_system_fonts=True,
             sys_inputs={"data": json.dumps(whole, ensure_ascii=False)},
             format=kind,
+            ppi=PRINT_PPI,
             timestamp=int(printed.timestamp()),
         )
 

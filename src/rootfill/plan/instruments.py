@@ -108,7 +108,7 @@ def _stops_before(narrower: Estimate, binds: Estimate, settings: Settings) -> bo
 
     A rigid reach may end just above what was seen, and yet with a deeper careful end.
     """
-    return narrower.value < binds.value
+    return narrower.value < binds.value or (not settings.effort.elastic and narrower.low < binds.low)
 
 
 def _observed(seen: Finding) -> Estimate:

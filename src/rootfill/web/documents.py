@@ -7,6 +7,7 @@ from starlette.responses import RedirectResponse, Response
 
 from rootfill.clinic import plan_kept as use
 from rootfill.clinic.kept import DocumentLine
+from rootfill.clinic.plan_case import program
 from rootfill.errors import NotFound
 from rootfill.tooth.notation import tooth_number
 from rootfill.web.asked import TheClinic
@@ -14,7 +15,7 @@ from rootfill.web.pages import render
 
 pages = APIRouter(include_in_schema=False)
 
-TYPES = {"pdf": "application/pdf", "svg": "image/svg+xml", "html": "text/html; charset=utf-8"}
+TYPES = {"pdf": "application/pdf", "html": "text/html; charset=utf-8"}
 REPORT_POLICY = "default-src 'none'; style-src 'unsafe-inline'; font-src data:; img-src data:; frame-ancestors 'none'"
 """The report is one file that carries its style and letters within; it has no script and fetches nothing."""
 
@@ -35,15 +36,23 @@ def make_report(clinic: TheClinic, case: int) -> Response:
 @pages.get("/cases/{case}/cards/{key}")
 def card_page(request: Request, clinic: TheClinic, case: int, key: int) -> Response:
     line, _ = clinic.records.document(case, key)
-    picture = _beside(clinic, line, "card.svg")
     kept = clinic.records.case(case)
     cards = use.standing(clinic, kept).cards
     stale = next((c.out_of_date for c in cards if c.line.plan == line.plan), ())
     head = kept.sections["case"]
     words = tooth_number(head.get("tooth"), head.get("notation")).words
     return render(
-        request, "card.html", case=case, head=head, words=words, line=line, picture=picture, stale=stale, page_id="card"
+        request, "card.html", case=case, head=head, words=words, line=line, stale=stale, drawn=_is_ours(clinic, line)
     )
+
+
+@pages.get("/cases/{case}/cards/{key}/picture")
+def card_picture(clinic: TheClinic, case: int, key: int) -> Response:
+    line, _ = clinic.records.document(case, key)
+    picture = use.card_picture(clinic, line)
+    if picture is None:
+        raise NotFound("This card was made by another version of the program: open its PDF.")
+    return Response(picture, media_type="image/png")
 
 
 @pages.get("/cases/{case}/files/{key}/{name}")
@@ -55,9 +64,11 @@ def file(clinic: TheClinic, case: int, key: int, name: str) -> Response:
     if name.endswith(".html"):
         headers["Content-Security-Policy"] = REPORT_POLICY
         content = content.replace(b"<body>", f"<body>{_way_back(case)}".encode(), 1)
-    if name.endswith(".svg"):
-        headers["Content-Security-Policy"] = "default-src 'none'; style-src 'unsafe-inline'"
     return Response(content, media_type=TYPES[name.rpartition(".")[2]], headers=headers)
+
+
+def _is_ours(clinic: TheClinic, line: DocumentLine) -> bool:
+    return clinic.records.plan(line.case, line.plan).program == program()
 
 
 def _way_back(case: int) -> str:

@@ -9,6 +9,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.requests import Request
 from starlette.responses import HTMLResponse
 
+from rootfill.clinic.sessions import idle_minutes
 from rootfill.web.keys import KEYS
 from rootfill.web.static import stamp
 
@@ -34,6 +35,7 @@ def render(request: Request, name: str, **values: object) -> HTMLResponse:
         "user": user,
         "csrf": session.csrf if session is not None else "",
         "stamp": stamp(),
+        "idle_minutes": idle_minutes(request.app.state.door.settings),
         "demo": request.app.state.door.demo,
     }
     return HTMLResponse(environment().get_template(name).render({**around, **values}))

@@ -45,7 +45,7 @@ def tokens() -> str:
         (
             *(_face(name, weight) for name, weight in WEIGHTS.items()),
             f':root {{ color-scheme: light; {css_variables(PAPER)} {sizes} --font: "{FONT}", sans-serif; }}',
-            f"@media screen and (prefers-color-scheme: dark) {{ :root:not([data-light]) {{ color-scheme: dark; {dark} }} }}",
+            f"@media screen and (prefers-color-scheme: dark) {{ :root {{ color-scheme: dark; {dark} }} }}",
             "",
         )
     )

@@ -10,7 +10,7 @@ from starlette.responses import RedirectResponse, Response
 from rootfill.clinic import change_case as use
 from rootfill.clinic.cells import cell, cell_text
 from rootfill.clinic.kept import KeptCase
-from rootfill.clinic.plan_kept import Standing, settled, spelled_needs, standing
+from rootfill.clinic.plan_kept import Standing, settled, spelled, standing
 from rootfill.errors import ChangedMeanwhile, InputRefused, NotFound
 from rootfill.web.asked import By, TheClinic, Typed
 from rootfill.web.errors import answer
@@ -96,7 +96,7 @@ def look(request: Request, clinic: TheClinic, case: int, at: Typed = "", text: T
 
 
 @pages.post("/cases/{case}/canals")
-def add_canal(request: Request, clinic: TheClinic, by: By, case: int, name: Typed = "") -> Response:
+def add_canal(clinic: TheClinic, by: By, case: int, name: Typed = "") -> Response:
     use.add_canal(clinic, by, case, name)
     return RedirectResponse(f"/cases/{case}", 303)
 
@@ -137,7 +137,7 @@ def _parts(
 
 
 def _quiet() -> dict[str, object]:
-    return {"says": "", "entries": False, "looking": False, "oob": False, "spelled_needs": spelled_needs}
+    return {"says": "", "entries": False, "looking": False, "oob": False, "spelled": spelled}
 
 
 def _place(at: str) -> tuple[str, int, str]:

@@ -141,7 +141,7 @@ def _rows(plan: Plan, names: Sequence[str]) -> list[tuple[str, str, list[card_ro
 
 def _ledger(now: Standing) -> Iterator[Seen]:
     """The findings, newest first."""
-    planned = [r for r in now.kept.findings if r.entered.get("canal") not in now.needs]
+    planned = [r for r in now.kept.findings if r.entered.get("canal") not in now.left_out]
     expected = dict(zip([r.key for r in planned], now.plan.seen if now.plan else (), strict=False))
     for row in reversed(now.kept.findings):
         entered, seen = row.entered, expected.get(row.key)

@@ -8,7 +8,7 @@ from fastapi import APIRouter
 from pydantic import BaseModel, Field
 
 from rootfill.clinic.kept import KeptPlan
-from rootfill.clinic.plan_kept import Card, settled, spelled_needs, standing
+from rootfill.clinic.plan_kept import Card, settled, spelled, standing
 from rootfill.clinic.result import read_plan
 from rootfill.errors import InputRefused
 from rootfill.plan.model import Plan
@@ -31,7 +31,7 @@ class StandingShape(BaseModel):
     """What is known of a case now."""
 
     revision: int
-    needs: dict[str, list[str]] = Field(description="What each canal that cannot be planned yet still needs.")
+    left_out: dict[str, str] = Field(description="Canals that are not in the plan, and why.")
     refused: ErrorSays | None = Field(description="Why there is no plan, where what was entered contradicts itself.")
     number: int | None = Field(description="Number of the plan where it is a kept version; null for a first look.")
     plan: Plan | None = Field(description="A first look has fewer draws and takes instruments as stiff.")
@@ -54,7 +54,7 @@ def read_standing(clinic: TheClinic, case: int) -> StandingShape:
     refused = now.refused and ErrorSays(kind="input_refused", field=now.refused.field, says=now.refused.sentence)
     return StandingShape(
         revision=now.kept.revision,
-        needs={name: list(why) for name, why in now.needs.items()},
+        left_out=dict(now.left_out),
         refused=refused,
         number=now.version.number if now.version else None,
         plan=now.plan,
@@ -73,7 +73,7 @@ def read_newest_plan(clinic: TheClinic, case: int) -> PlanShape:
     if now.refused is not None:
         raise now.refused
     if now.version is None:
-        raise InputRefused("the plan", None, f"enter first: {spelled_needs(now.needs)}")
+        raise InputRefused("the plan", None, f"first: {spelled(now.left_out)}")
     return _version(now.version)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Annotated, Any
 
@@ -10,6 +11,7 @@ from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler
 from pydantic_core import CoreSchema, core_schema
 
 LONGEST_TEXT = 2000
+DEEPEST = 20
 Text = Annotated[str, Field(max_length=LONGEST_TEXT)]
 MADE: dict[int | str, dict[str, Any]] = {
     201: {
@@ -36,9 +38,23 @@ class ShapeOf:
     kind: type
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
-        taken = handler(source)
+        taken = core_schema.no_info_after_validator_function(_not_deep, handler(source))
         shown = handler.generate_schema(self.kind)
         return core_schema.json_or_python_schema(json_schema=shown, python_schema=taken)
+
+
+def _not_deep(given: dict[str, Any]) -> dict[str, Any]:
+    """What is nested deeper than anything here is could be kept, but never be written out again."""
+    level: list[Any] = [given]
+    for _ in range(DEEPEST):
+        level = [inside for one in level for inside in _inside(one)]
+        if not level:
+            return given
+    raise ValueError(f"nothing nested deeper than {DEEPEST} levels")
+
+
+def _inside(one: Any) -> Iterable[Any]:
+    return one.values() if isinstance(one, dict) else one if isinstance(one, list) else ()
 
 
 def made(response: Response, address: str) -> None:

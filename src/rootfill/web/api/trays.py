@@ -29,7 +29,7 @@ class TrayCopy(Given):
 class TrayChange(BaseModel):
     """A tray as its writer saw it, and as it is to be."""
 
-    was: dict[str, Any] = Field(description="`entered` of the tray, as it was read.")
+    was: TrayFile = Field(description="`entered` of the tray, as it was read.")
     now: TrayFile
 
 

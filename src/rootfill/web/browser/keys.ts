@@ -12,6 +12,12 @@ function takesBack(target: EventTarget | null, key: string): boolean {
   return target instanceof HTMLInputElement && target.id === "say" && target.value === "" && key === "u";
 }
 
+/** A picture that is still being drawn would be missing on the paper. */
+async function printWhenDrawn(): Promise<void> {
+  await Promise.all([...document.images].map((image) => image.decode().catch(() => undefined)));
+  window.print();
+}
+
 function press(key: string): boolean {
   const found = document.querySelector<HTMLElement>(`[data-key="${CSS.escape(key)}"]`);
   if (found === null) return false;
@@ -51,6 +57,6 @@ export function listenForKeys(): void {
   });
   document.addEventListener("click", (event) => {
     const button = event.target instanceof Element ? event.target.closest("button") : null;
-    if (button?.dataset["key"] === "p") window.print();
+    if (button?.dataset["key"] === "p") void printWhenDrawn();
   });
 }

@@ -2,6 +2,7 @@ import htmx from "htmx.org";
 import { listenForAnswers } from "./answers";
 import { listenForEntries } from "./entries";
 import { listenForKeys } from "./keys";
+import { lockWhenIdle } from "./lock";
 
 htmx.config.includeIndicatorStyles = false; // an inline style, which the page's own policy refuses
 htmx.config.allowEval = false;
@@ -15,3 +16,4 @@ htmx.config.responseHandling = [
 listenForKeys();
 listenForEntries();
 listenForAnswers();
+lockWhenIdle();
