@@ -8,15 +8,15 @@ import sys
 import threading
 from pathlib import Path
 
-COMMAND = [sys.executable, "-c", "from rootfill.app import main; main()"]
 LONGEST_START_S = 30.0
 
 
 class Served:
     """``rootfill serve`` on a folder, or the demonstration; its address and the links it printed."""
 
-    def __init__(self, *words: str, port: int = 0) -> None:
+    def __init__(self, *words: str, port: int = 0, largest_file: int | None = None) -> None:
         self.words = words
+        self.largest_file = largest_file
         self.lines: list[str] = []
         self._begin(port)
 
@@ -58,7 +58,10 @@ class Served:
 
     def _begin(self, port: int) -> None:
         self.process = subprocess.Popen(
-            [*COMMAND, *self.words, "--port", str(port)], stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
+            [*self._command(), *self.words, "--port", str(port)],
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+            text=True,
         )
         ready = threading.Event()
         self._reader = threading.Thread(target=self._read, args=(self.process, ready), daemon=True)
@@ -74,6 +77,12 @@ class Served:
             if line.startswith("Ctrl+C"):
                 ready.set()
         ready.set()
+
+    def _command(self) -> list[str]:
+        """No file may grow beyond the limit: a disk that is full, for one program alone."""
+        limit = "import resource; resource.setrlimit(resource.RLIMIT_FSIZE, ({0}, {0})); "
+        before = "" if self.largest_file is None else limit.format(self.largest_file)
+        return [sys.executable, "-c", f"{before}from rootfill.app import main; main()"]
 
     def _found(self, pattern: str) -> str:
         found = re.search(pattern, "\n".join(self.lines))

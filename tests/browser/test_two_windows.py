@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page, expect
@@ -84,3 +85,36 @@ def test_a_number_typed_while_the_program_is_gone_is_sent_when_it_is_back(
     expect(first.locator("#said")).to_contain_text("Kept: 19.5", timeout=10_000)
     first.reload()
     expect(first.locator(LENGTH)).to_have_value("19.5")
+
+
+def is_kept(page: Page) -> bool:
+    """Whether the line that was sent was kept: the field is empty then, else a notice stands there."""
+    for _ in range(200):
+        if page.locator("#say").input_value() == "":
+            return True
+        if page.locator("#notice .says").count():
+            return False
+        page.wait_for_timeout(25)
+    raise AssertionError("no answer")
+
+
+def test_a_full_disk_is_said_and_everything_said_to_be_kept_is_there(chromium: Browser, tmp_path: Path) -> None:
+    served = Served("serve", "--data", str(tmp_path), largest_file=420_000)
+    page = chromium.new_context().new_page()
+    hands = Hands(page)
+    make_owner(hands, served)
+    make_case(hands)
+    hands.press("/")
+    kept = 0
+    for number in range(400):
+        hands.write(f"mb locator {19 + number % 20 / 10}")
+        hands.press("Enter")
+        if not is_kept(page):
+            break
+        kept += 1
+    expect(page.locator("#notice")).to_contain_text("disk")
+    expect(page.locator("#say")).not_to_have_value("")
+    page.reload()
+    expect(page.locator("#ledger .ledger li")).to_have_count(kept)
+    page.context.close()
+    served.stop()

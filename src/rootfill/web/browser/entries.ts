@@ -4,7 +4,7 @@ import htmx from "htmx.org";
 
 type Field = HTMLInputElement | HTMLSelectElement;
 
-const LOOK_AFTER_MS = 150;
+const LOOK_AFTER_MS = 50;
 const AGAIN_AFTER_MS = 2000;
 let timer: number | undefined;
 let looking: AbortController | undefined;
