@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
 from pathlib import Path
 
 import pytest
@@ -70,7 +70,7 @@ def clinic(tmp_path: Path) -> Iterator[Served]:
 
 
 @pytest.hookimpl(wrapper=True)
-def pytest_runtest_makereport(item: pytest.Item) -> Iterator[None]:
+def pytest_runtest_makereport(item: pytest.Item) -> Generator[None, pytest.TestReport, pytest.TestReport]:
     """What the program said stands below a test that failed."""
     report = yield
     for served in (value for value in getattr(item, "funcargs", {}).values() if isinstance(value, Served)):

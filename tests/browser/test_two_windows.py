@@ -118,3 +118,21 @@ def test_a_full_disk_is_said_and_everything_said_to_be_kept_is_there(chromium: B
     expect(page.locator("#ledger .ledger li")).to_have_count(kept)
     page.context.close()
     served.stop()
+
+
+def test_no_card_is_made_while_a_number_is_refused_and_one_on_its_way_is_waited_for(two: tuple[Page, Page]) -> None:
+    page, _ = two
+    type_length(page, "195")
+    expect(page.locator("#notice")).to_contain_text("8 to 40")
+    Hands(page).press("Tab")
+    page.locator("h1").evaluate("() => document.activeElement.blur()")
+    Hands(page).press("t")
+    expect(page.locator("#notice")).to_contain_text("not kept")
+    page.locator(LENGTH).focus()
+    Hands(page).press("Control+A")
+    Hands(page).write("19.2")
+    page.locator(LENGTH).evaluate("(field) => { field.blur(); }")
+    Hands(page).press("t")
+    expect(page).to_have_title(re.compile("^Tray card"))
+    plan = page.request.get(page.url.replace("/cases/", "/api/cases/").partition("/cards/")[0] + "/plan").json()
+    assert plan["plan"]["canals"][0]["working_length_mm"] == 19.2

@@ -63,7 +63,7 @@ def file(clinic: TheClinic, case: int, key: int, name: str) -> Response:
     headers = {"Content-Disposition": f'inline; filename="{line.name}"'}
     if name.endswith(".html"):
         headers["Content-Security-Policy"] = REPORT_POLICY
-        content = content.replace(b"<body>", f"<body>{_way_back(case)}".encode(), 1)
+        content = content.replace(b"<body>", f"<body>{_way_back(case, _beside(clinic, line, 'report.pdf').key)}".encode(), 1)
     return Response(content, media_type=TYPES[name.rpartition(".")[2]], headers=headers)
 
 
@@ -71,8 +71,10 @@ def _is_ours(clinic: TheClinic, line: DocumentLine) -> bool:
     return clinic.records.plan(line.case, line.plan).program == program()
 
 
-def _way_back(case: int) -> str:
-    return f'<p class="back"><a href="/cases/{case}">Back to the tooth</a></p>'
+def _way_back(case: int, pdf: int) -> str:
+    """Links above the report, which is a page by itself."""
+    to_pdf = f'<a href="/cases/{case}/files/{pdf}/report.pdf">PDF</a>'
+    return f'<p class="back"><a href="/cases/{case}">Back to the tooth</a> · {to_pdf}</p>'
 
 
 def _beside(clinic: TheClinic, line: DocumentLine, name: str) -> DocumentLine:

@@ -1,9 +1,11 @@
 // What comes back: dropped when it is older than what is shown, said aloud when it is an error, waited for when nobody answers.
 
 import htmx from "htmx.org";
-import { isEntry, sendAgain } from "./entries";
+import { allKept, isEntry, sendAgain } from "./entries";
 
 const NOBODY = "The program does not answer. What you typed is still in its field and is sent again until it does.";
+
+const NOT_KEPT = "A field holds something that is not kept. Correct it, or press Esc in it; then do this again.";
 
 interface Answer {
   xhr: XMLHttpRequest;
@@ -51,6 +53,22 @@ function afterAnswer(event: Event): void {
   if (isEntry(form) && answer.xhr.status >= 400) form.setAttribute("aria-invalid", "true");
 }
 
+/** Nothing is made of a tooth, and its page is not left, while a number is on its way or was refused. */
+function sendWhenKept(event: SubmitEvent, form: HTMLFormElement): void {
+  const button = event.submitter;
+  if (page() === null || form.dataset["kept"] !== undefined) {
+    delete form.dataset["kept"];
+    button?.setAttribute("aria-busy", "true");
+    return;
+  }
+  event.preventDefault();
+  void allKept().then((kept) => {
+    if (!kept) return say(NOT_KEPT);
+    form.dataset["kept"] = "";
+    form.requestSubmit(button);
+  });
+}
+
 export function listenForAnswers(): void {
   document.addEventListener("htmx:beforeSwap", passOld);
   document.addEventListener("htmx:afterRequest", afterAnswer);
@@ -64,10 +82,8 @@ export function listenForAnswers(): void {
     headers["X-CSRF"] = document.querySelector<HTMLMetaElement>("meta[name=csrf]")?.content ?? "";
   });
   document.addEventListener("submit", (event) => {
-    const button = (event as SubmitEvent).submitter;
-    if (button instanceof HTMLButtonElement && !(event.target as Element).matches("[hx-post]")) {
-      button.setAttribute("aria-busy", "true");
-    }
+    const form = event.target;
+    if (form instanceof HTMLFormElement && !form.matches("[hx-post]")) sendWhenKept(event, form);
   });
   window.addEventListener("pageshow", () => {
     for (const button of document.querySelectorAll("[aria-busy]")) button.removeAttribute("aria-busy");

@@ -8,7 +8,8 @@ const LOOK_AFTER_MS = 50;
 const AGAIN_AFTER_MS = 2000;
 let timer: number | undefined;
 let looking: AbortController | undefined;
-const sending = new WeakMap<Field, string>();
+const sending = new Map<Field, string>();
+const pending = new Set<Promise<void>>();
 
 function fieldOf(target: EventTarget | null): Field | null {
   const is = target instanceof HTMLInputElement || target instanceof HTMLSelectElement;
@@ -54,7 +55,17 @@ function keep(field: Field): void {
   sending.set(field, field.value);
   const values = { at: field.dataset["at"] ?? "", was: field.dataset["was"] ?? "", text: field.value };
   const sent = htmx.ajax("post", `/cases/${caseNumber()}/cell`, { source: field, swap: "none", values });
-  void sent.finally(() => sending.delete(field));
+  pending.add(sent);
+  void sent.finally(() => {
+    sending.delete(field);
+    pending.delete(sent);
+  });
+}
+
+/** Waits for what is on its way; false while a field holds something that was not kept. */
+export async function allKept(): Promise<boolean> {
+  await Promise.allSettled(pending);
+  return document.querySelector("[data-at].typing, [data-at].waiting, [data-at][aria-invalid]") === null;
 }
 
 /** Nothing new was typed in the end: show again what is kept. */
