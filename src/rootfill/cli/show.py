@@ -126,10 +126,18 @@ def _lines(plan: Plan) -> Iterator[str]:
         yield f"[dim]Not read in this version: {escape('; '.join(plan.unused))}.[/]"
 
 
+def _assumed(tray: Tray) -> str:
+    """Which dimensions nobody measured: all, some by name, or none."""
+    if not tray.assumed_names:
+        return ""
+    named = "" if not tray.measured_names else f" of {', '.join(tray.assumed_names)}"
+    return f" · dimensions{named} assumed, not measured"
+
+
 def show_tray(tray: Tray) -> None:
     """What lies on a tray, kind by kind."""
     console = _Screen(emoji=False)
-    console.print(f"[bold]{escape(tray.name)}[/]" + (" · dimensions assumed, not measured" if tray.assumed else ""))
+    console.print(f"[bold]{escape(tray.name)}[/]{escape(_assumed(tray))}")
     table = Table(pad_edge=False, show_edge=False)
     for column in ("kind", "name", "tip mm", "taper", "material"):
         table.add_column(column)

@@ -8,9 +8,9 @@ from functools import partial
 from typing import Literal
 
 from rootfill.clinic.sentences import sentence
-from rootfill.drawing.names import called
 from rootfill.drawing.stops import working_stop_mm
 from rootfill.plan.model import CanalPlan, ConeChoice, DownpackStep, Increment, InstrumentFit, Plan
+from rootfill.tray.names import called
 from rootfill.units import LENGTH_PLACES, Estimate, decimals, out_of_hundred
 
 Look = Literal["huge", "stop", "heat", "strong", "plain", "warn"]

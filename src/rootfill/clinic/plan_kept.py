@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from rootfill.clinic.casefile import tray_adapter
@@ -21,6 +21,8 @@ from rootfill.plan.unaffected import unaffected
 from rootfill.tray.model import Tray
 
 CARD = "card.pdf"
+NOT_COMPARED = "the case was changed since, and its new plan is not there yet"
+NO_PLAN = "the case was changed since, and cannot be planned as it stands"
 
 
 @dataclass(frozen=True)
@@ -46,7 +48,7 @@ class Standing:
     since: tuple[Change, ...] = ()
     """What changed since the version before."""
     cards: tuple[Card, ...] = ()
-    """Cards made of this tooth, the newest first; only known for a kept version."""
+    """Cards made of this tooth, the newest first."""
 
 
 @dataclass(frozen=True)
@@ -59,19 +61,24 @@ class _Asked:
     inputs: Fields
 
 
+_Judge = Callable[[DocumentLine], tuple[str, ...]]
+"""What of a card no longer holds."""
+
+
 def standing(clinic: Clinic, kept: KeptCase) -> Standing:
     """The newest plan where it still holds, else a first look: fewer draws, stiff instruments, never kept."""
     newest = clinic.records.newest_plan(kept.key)
     asked = _asked(clinic, kept)
     if isinstance(asked, Standing):
-        return asked
+        return _unplanned(clinic, asked)
     if newest is not None and newest.inputs == asked.inputs and newest.program == program():
         return _kept_version(clinic, kept, asked, newest)
     try:
         plan = first_look(asked.case, asked.tray, _still_good(newest, asked))
     except InputRefused as refused:
-        return Standing(kept, asked.draft.left_out, asked.tray, refused=refused)
-    return Standing(kept, asked.draft.left_out, asked.tray, _with_gaps(plan, asked.draft))
+        return _unplanned(clinic, Standing(kept, asked.draft.left_out, asked.tray, refused=refused))
+    cards = _cards(clinic, kept.key, lambda _: (NOT_COMPARED,))
+    return Standing(kept, asked.draft.left_out, asked.tray, _with_gaps(plan, asked.draft), cards=cards)
 
 
 def settled(clinic: Clinic, key: int) -> Standing:
@@ -80,12 +87,12 @@ def settled(clinic: Clinic, key: int) -> Standing:
     newest = clinic.records.newest_plan(key)
     asked = _asked(clinic, kept)
     if isinstance(asked, Standing):
-        return asked
+        return _unplanned(clinic, asked)
     if newest is None or newest.inputs != asked.inputs or newest.program != program():
         try:
             plan = clinic.work.plan(asked.case, asked.tray, _still_good(newest, asked))
         except InputRefused as refused:
-            return Standing(kept, asked.draft.left_out, asked.tray, refused=refused)
+            return _unplanned(clinic, Standing(kept, asked.draft.left_out, asked.tray, refused=refused))
         text = plan_json(_with_gaps(plan, asked.draft))
         newest = clinic.records.keep_plan(key, asked.inputs, text, program(), clinic.now())
     return _kept_version(clinic, kept, asked, newest)
@@ -99,6 +106,14 @@ def make_card(clinic: Clinic, key: int) -> DocumentLine:
 def make_report(clinic: Clinic, key: int) -> DocumentLine:
     """The report, likewise."""
     return _made(clinic, key, ("report.pdf", "report.html"))
+
+
+def card_out_of_date(clinic: Clinic, line: DocumentLine) -> tuple[str, ...]:
+    """What of a card of any age no longer holds; () while all does."""
+    now = standing(clinic, clinic.records.case(line.case))
+    if now.version is None or now.plan is None:
+        return (NO_PLAN if now.plan is None else NOT_COMPARED,)
+    return _stale(clinic, line, now.version, now.plan)
 
 
 def card_picture(clinic: Clinic, card: DocumentLine) -> bytes | None:
@@ -165,20 +180,25 @@ def _kept_version(clinic: Clinic, kept: KeptCase, asked: _Asked, version: KeptPl
     since: tuple[Change, ...] = ()
     if version.number > 1:
         since = changes(read_plan(clinic.records.plan(kept.key, version.number - 1).plan), plan)
-    cards = _cards(clinic, kept, version, plan)
+    cards = _cards(clinic, kept.key, lambda line: _stale(clinic, line, version, plan))
     return Standing(kept, asked.draft.left_out, asked.tray, plan, version, None, since, cards)
 
 
-def _cards(clinic: Clinic, kept: KeptCase, version: KeptPlan, now: Plan, most: int = 3) -> tuple[Card, ...]:
-    """The newest cards, one per plan."""
+def _unplanned(clinic: Clinic, now: Standing) -> Standing:
+    """No card holds where there is no plan."""
+    return dataclasses.replace(now, cards=_cards(clinic, now.kept.key, lambda _: (NO_PLAN,)))
+
+
+def _cards(clinic: Clinic, key: int, stale: _Judge, most: int = 3) -> tuple[Card, ...]:
+    """The newest cards, one per plan, and what ``stale`` says of each."""
     lines: dict[int, DocumentLine] = {}
-    for line in clinic.records.documents(kept.key):
+    for line in clinic.records.documents(key):
         if line.name == CARD:
             lines.setdefault(line.plan, line)
-    return tuple(Card(line, _stale(clinic, kept, line, version, now)) for line in list(lines.values())[:most])
+    return tuple(Card(line, stale(line)) for line in list(lines.values())[:most])
 
 
-def _stale(clinic: Clinic, kept: KeptCase, line: DocumentLine, version: KeptPlan, now: Plan) -> tuple[str, ...]:
+def _stale(clinic: Clinic, line: DocumentLine, version: KeptPlan, now: Plan) -> tuple[str, ...]:
     if line.plan == version.number:
         return ()
-    return out_of_date(read_plan(clinic.records.plan(kept.key, line.plan).plan), now)
+    return out_of_date(read_plan(clinic.records.plan(line.case, line.plan).plan), now)

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 from rootfill.drawing.filling import bar
 from rootfill.drawing.measure import shortened, width, wrapped
-from rootfill.drawing.names import called
 from rootfill.drawing.profile import station
 from rootfill.drawing.shape import Shape
 from rootfill.drawing.spread import spread
@@ -15,6 +14,7 @@ from rootfill.drawing.stops import working_stop_mm
 from rootfill.drawing.svg import line, opened, words
 from rootfill.drawing.tokens import Palette
 from rootfill.plan.model import CanalPlan
+from rootfill.tray.names import called
 
 ROLES = ("coronal", "middle", "apical")
 

@@ -8,13 +8,13 @@ from rootfill.drawing import filling, sheet
 from rootfill.drawing.frame import Frame, Stretch, stretch
 from rootfill.drawing.labels import drawn_labels
 from rootfill.drawing.measure import wrapped
-from rootfill.drawing.names import called
 from rootfill.drawing.shape import Shape, placed, shape_unknown
 from rootfill.drawing.stops import working_stop_mm
 from rootfill.drawing.svg import document, tag, words
 from rootfill.drawing.tokens import PAPER, Palette
 from rootfill.drawing.tooth import cut_clip, cut_tooth, tooth
 from rootfill.plan.model import CanalPlan
+from rootfill.tray.names import called
 
 NOT_FOR = "not for this method"
 

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 
 from rootfill.clinic.card_rows import NOT_REACHED, UNMEASURED
-from rootfill.drawing.names import called
 from rootfill.papers.figures import CLEARANCE_PLACES, Figure, Sources, share, tight
 from rootfill.plan.model import CanalPlan, ConeChoice, DownpackStep, Increment, InstrumentFit
+from rootfill.tray.names import called
 from rootfill.units import Estimate, out_of_hundred
 
 VERDICT_WORDS = {

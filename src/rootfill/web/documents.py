@@ -37,8 +37,7 @@ def make_report(clinic: TheClinic, case: int) -> Response:
 def card_page(request: Request, clinic: TheClinic, case: int, key: int) -> Response:
     line, _ = clinic.records.document(case, key)
     kept = clinic.records.case(case)
-    cards = use.standing(clinic, kept).cards
-    stale = next((c.out_of_date for c in cards if c.line.plan == line.plan), ())
+    stale = use.card_out_of_date(clinic, line)
     head = kept.sections["case"]
     words = tooth_number(head.get("tooth"), head.get("notation")).words
     return render(
@@ -63,7 +62,9 @@ def file(clinic: TheClinic, case: int, key: int, name: str) -> Response:
     headers = {"Content-Disposition": f'inline; filename="{line.name}"'}
     if name.endswith(".html"):
         headers["Content-Security-Policy"] = REPORT_POLICY
-        content = content.replace(b"<body>", f"<body>{_way_back(case, _beside(clinic, line, 'report.pdf').key)}".encode(), 1)
+        content = content.replace(
+            b"<body>", f"<body>{_way_back(case, _beside(clinic, line, 'report.pdf').key)}".encode(), 1
+        )
     return Response(content, media_type=TYPES[name.rpartition(".")[2]], headers=headers)
 
 
