@@ -38,6 +38,10 @@ class InputRefused(RootfillError):
         self.allowed = allowed
         super().__init__(self.sentence)
 
+    def __reduce__(self) -> tuple[type[InputRefused], tuple[str, object, str]]:
+        """It comes whole out of another process."""
+        return type(self), (self.field, self.value, self.allowed)
+
     @property
     def sentence(self) -> str:
         """One sentence for the person who typed it."""
@@ -65,6 +69,10 @@ class ChangedMeanwhile(RootfillError):
         self.seen = seen
         self.theirs = theirs
         super().__init__(self.sentence)
+
+    def __reduce__(self) -> tuple[type[ChangedMeanwhile], tuple[str, object, object]]:
+        """It comes whole out of another process."""
+        return type(self), (self.field, self.seen, self.theirs)
 
     @property
     def sentence(self) -> str:
