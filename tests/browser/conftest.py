@@ -14,20 +14,20 @@ ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
 CHROMIUM = "/usr/bin/chromium"
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="package")
 def playwright() -> Iterator[Playwright]:
     with sync_playwright() as started:
         yield started
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="package")
 def chromium(playwright: Playwright) -> Iterator[Browser]:
     browser = playwright.chromium.launch(executable_path=CHROMIUM, args=ARGUMENTS)
     yield browser
     browser.close()
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="package")
 def shown() -> Iterator[Served]:
     """The demonstration clinic, for whoever only looks."""
     served = demo()
@@ -35,7 +35,7 @@ def shown() -> Iterator[Served]:
     served.stop()
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="package")
 def entered(chromium: Browser, shown: Served) -> str:
     """The cookies of somebody who entered the demonstration, as text."""
     context = chromium.new_context()

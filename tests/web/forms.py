@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from html.parser import HTMLParser
 
+from rootfill.clinic.cells import CELLS, cell, cell_text
 from tests.clinic.accounts import NAME, PASSWORD
 from tests.web.open_house import MB, ML, OpenHouse
 
@@ -27,16 +29,17 @@ def every_form(house: OpenHouse, case: int) -> list[Form]:
 def _of_the_clinic(house: OpenHouse) -> list[Form]:
     canals = {f"{name}-{i}": text for i, canal in enumerate((MB, ML)) for name, text in canal.items()}
     tray = f"/trays/{house.tray}"
+    typed = inputs(house.browser().get(tray).text, tray)
     return [
         Form("/", "/", {"find": "C-0", "page": "1"}, "GET"),
         Form("/new", "/new", {"id": "N-1", "tooth": "36", "notation": "iso3950", "tray": str(house.tray), **canals}),
         Form("/new/canals", "/new/canals", {"tooth": "36", "notation": "iso3950"}, "GET"),
         Form("/settings", "/settings", {"notation": "universal", "minutes": "20"}),
         Form("/trays", "/trays", {"of": str(house.tray), "name": "my tray"}),
-        Form("/trays/{key}", tray, inputs(house.browser().get(tray).text, tray)),
-        Form("/trays/{key}", tray, {**inputs(house.browser().get(tray).text, tray), "add": "cones"}),
-        Form("/trays/{key}", tray, {**inputs(house.browser().get(tray).text, tray), "out": "cones-0"}),
-        Form("/trays/{key}", tray, {**inputs(house.browser().get(tray).text, tray), "all": "pluggers"}),
+        Form("/trays/{key}", tray, typed),
+        Form("/trays/{key}", tray, {**typed, "add": "cones"}),
+        Form("/trays/{key}", tray, {**typed, "out": "cones-0"}),
+        Form("/trays/{key}", tray, {**typed, "all": "pluggers"}),
         Form("/trays/{key}/remove", f"{tray}/remove"),
     ]
 
@@ -54,28 +57,45 @@ def _of_the_doors() -> list[Form]:
 
 def _of_a_case(house: OpenHouse, case: int) -> list[Form]:
     here = f"/cases/{case}"
-    kept = house.kept(case)
-    canal, finding = kept.canals[-1].key, kept.findings[-1].key if kept.findings else 1
-    cells = {"length": "20", "name": "MX", "shape": "30/.04 to 20, 25/.06 to 18", "curve": "28 r 11 from 1.5",
-             "wall": "0 1.0; 8 0.85", "features": "ledge 2 to 3", "joins": "MB at 3", "splits": "4", "drying": "dry"}  # fmt: skip
-    texts = [(f"canal/{canal}/{name}", text) for name, text in cells.items()]
-    texts += [("case/0/id", f"C-{case}"), ("patient/0/allergies", "latex, iodine"), ("visit/1/isolated", "yes")]
+    canal, findings = house.kept(case).canals[-1].key, house.kept(case).findings
     return [
-        *(Form("/cases/{case}/cell", f"{here}/cell", {"at": at, "was": "", "text": text}) for at, text in texts),
-        *(Form("/cases/{case}/look", f"{here}/look", {"at": at, "text": text}) for at, text in texts),
+        *_cells(house, case),
         *(Form("/cases/{case}/say", f"{here}/say", {"text": text}) for text in LINES),
         *(Form("/cases/{case}/heard", f"{here}/heard", {"text": text}, "GET") for text in LINES),
-        Form("/cases/{case}/canals", f"{here}/canals", {"name": "MB2"}),
+        *(Form(f"/cases/{{case}}/{what}", f"{here}/{what}") for what in ("visits", "undo", "cards", "reports")),
+        *(Form("/cases/{case}/remove/{part}/{key}", f"{here}/remove/finding/{row.key}") for row in findings),
         Form("/cases/{case}/remove/{part}/{key}", f"{here}/remove/canal/{canal}"),
-        Form("/cases/{case}/remove/{part}/{key}", f"{here}/remove/finding/{finding}"),
+        Form("/cases/{case}/canals", f"{here}/canals", {"name": "MB2"}),
         Form("/cases/{case}/tray", f"{here}/tray", {"tray": str(house.tray)}),
-        Form("/cases/{case}/visits", f"{here}/visits"),
-        Form("/cases/{case}/undo", f"{here}/undo"),
-        Form("/cases/{case}/cards", f"{here}/cards"),
-        Form("/cases/{case}/reports", f"{here}/reports"),
     ]
 
 
+def _cells(house: OpenHouse, case: int) -> Iterator[Form]:
+    """Each cell with what stands there and what may be typed, kept and only looked at."""
+    kept = house.kept(case)
+    for part, texts in VALID.items():
+        row = kept.rows(part)[-1]
+        for name, text in texts.items():
+            at, was = f"{part}/{row.key}/{name}", cell_text(cell(part, name), row.entered)
+            yield Form("/cases/{case}/cell", f"/cases/{case}/cell", {"at": at, "was": was, "text": text})
+            yield Form("/cases/{case}/look", f"/cases/{case}/look", {"at": at, "text": text})
+
+
+YES = "yes"
+VALID: dict[str, dict[str, str]] = {
+    "canal": {
+        "name": "MX", "reference": "MB cusp tip", "length": "20", "shape": "30/.04 to 20, 25/.06 to 18",
+        "orifice": "8", "curve": "28 r 11 from 1.5", "drying": "dry", "patent": YES, "joins": "MB at 3",
+        "wall": "0 1.0; 8 0.85", "technique": "single_wave", "section": "oval", "flare": "0.1", "post": YES,
+        "pack_to": "15", "features": "ledge 2 to 3", "splits": "4",
+    },
+    "visit": dict.fromkeys((one.field for one in CELLS["visit"]), YES),
+    "patient": {"allergies": "latex, iodine", "pacemaker": YES},
+    "baseline": {"pulp": "vital", "apex": "closed", "fracture_suspected": "no"},
+    "materials": {"sealer": "my sealer"},
+    "case": {"id": "C-9", "diagnosis": "necrotic pulp", "note": "a line"},
+}  # fmt: skip
+"""A text that each cell takes."""
 LINES = (
     "MB locator 21.5",
     "mb 50 binds 14; mb dry",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import logging
 import re
+from pathlib import Path
 
 import httpx
 import pytest
@@ -13,6 +14,7 @@ from rootfill.clinic.sign_in import first_link
 from rootfill.web.guard import cookie_name
 from tests.clinic.accounts import NAME, PASSWORD, a_door
 from tests.web.house import House, addresses
+from tests.web.open_house import open_house
 from tests.web.visitor import FOREIGN, HOME, PORT, Visitor
 
 OPEN = {"/openapi.json", "/sign-in", "/api/sign-in", "/static/page.css"}
@@ -43,6 +45,20 @@ def test_every_route_that_is_not_open_turns_a_stranger_away(method: str, path: s
     else:
         assert answer.status_code == 303
         assert answer.headers["location"].startswith("/sign-in?back=/")
+
+
+def test_every_route_of_the_whole_application_is_closed_and_changes_nothing_without_its_secret(tmp_path: Path) -> None:
+    with open_house(tmp_path) as house:
+        table = [(method, path) for method, path in addresses(house.app) if path not in {*OPEN, "/static"}]
+        stranger, user = house.stranger(), house.browser()
+        assert len(table) > len(CLOSED)
+        for method, path in table:
+            away = stranger.ask(method, path)
+            led = away.headers.get("location", "").startswith("/sign-in?back=")
+            assert away.status_code == 401 if path.startswith("/api/") else led, path
+            linked = path.startswith(("/first/", "/enter/"))
+            assert method == "GET" or linked or user.ask(method, path).status_code == 403, path
+        assert user.get("/").status_code == 200
 
 
 @pytest.mark.parametrize("path", ["/openapi.json", "/sign-in", "/static/page.css"])

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from pathlib import Path
+from urllib.parse import urlencode
 
 import pytest
 from fastapi.routing import iter_route_contexts
 
+from tests.clinic.accounts import NAME, PASSWORD
 from tests.web.forms import every_form, inputs
 from tests.web.mutate import SCRIPT, Mutator
-from tests.web.open_house import MB, ML, OpenHouse, open_house
+from tests.web.open_house import MB, ML, open_house
 from tests.web.storm import storm
 
 COUNT = 2000
@@ -48,6 +50,36 @@ def test_a_form_that_fails_would_be_seen(tmp_path: Path, monkeypatch: pytest.Mon
         faults = storm(house, seed=1, count=200).faults
     assert faults
     assert all("/visits" in fault and " 500 " in fault for fault in faults)
+
+
+# What the storm has found.
+
+
+@pytest.mark.parametrize(
+    "at", ["foo/1/x", "tray/0/key", "preferences/0/x", "finding/1/kind", "case/1/id", "canal/²/name"]
+)
+def test_a_cell_that_the_page_does_not_have_is_refused(tmp_path: Path, at: str) -> None:
+    with open_house(tmp_path) as house:
+        answer = house.browser().send(f"/cases/{house.case()}/cell", at=at, text="1")
+    assert answer.status_code in (404, 422)
+
+
+def test_a_case_keeps_an_id(tmp_path: Path) -> None:
+    with open_house(tmp_path) as house:
+        case = house.case(id="C-0007")
+        answer = house.browser().send(f"/cases/{case}/cell", at="case/0/id", was="C-0007", text=" ")
+        assert answer.status_code == 422
+        assert house.kept(case).sections["case"]["id"] == "C-0007"
+
+
+@pytest.mark.parametrize("back", ["/cases/€", "/cases/\udcff", "/cases/1\r\nX: 1"])
+def test_signing_in_leads_to_the_list_where_the_way_back_is_no_address(tmp_path: Path, back: str) -> None:
+    with open_house(tmp_path) as house:
+        typed = {"name": NAME, "password": PASSWORD, "back": back}
+        body = urlencode(typed, errors="surrogateescape")
+        headers = {"Content-Type": "application/x-www-form-urlencoded", "HX-Request": "true"}
+        answer = house.stranger().post("/sign-in", content=body, headers=headers)
+    assert (answer.status_code, answer.headers["hx-redirect"]) == (204, "/")
 
 
 def test_what_was_typed_is_never_part_of_a_page(tmp_path: Path) -> None:

@@ -15,6 +15,7 @@ import typer
 
 from rootfill import clinic
 from rootfill.cli.files import FolderShelf, read_bytes, write_all
+from rootfill.cli.heat import heat
 from rootfill.cli.show import show_plan, show_tray
 from rootfill.errors import InputRefused, RootfillError
 from rootfill.plan import Plan
@@ -100,6 +101,8 @@ def build(make_papers: Callable[[], clinic.Papers], serve: Serve, serve_demo: Se
             show_tray(shown)
         else:
             _write_json(json_to, clinic.tray_json(shown))
+
+    app.command()(heat)
 
     @app.command()
     def schema(json_to: JsonFile = None) -> None:

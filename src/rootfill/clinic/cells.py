@@ -45,7 +45,7 @@ CANAL = (
     Cell("reference", "measured from", ("reference",), "MB cusp tip"),
     Cell("length", "length to the end", ("working_length_mm",), "20.5", "mm"),
     Cell("shape", "last file", ("made", "files", "profile"), "30/.04"),
-    Cell("orifice", "orifice at", ("orifice_at_mm",), "8.0", "mm"),
+    Cell("orifice", "orifice depth", ("orifice_at_mm",), "8.0", "mm"),
     Cell("curve", "curve", ("curvature",), "straight, or 28 r 11 from 1.5"),
     Cell("drying", "dry", ("drying",), "", choices=DRYING),
     Cell("patent", "patent", ("patent",), "", choices=YES_NO),

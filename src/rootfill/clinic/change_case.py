@@ -196,7 +196,8 @@ def _as_named(kept: KeptCase, typed: str) -> str:
 
 
 def _says(kept: KeptCase, at: tuple[str, int, str], now: str) -> str:
-    return f"{_where(kept, at)}: {now.strip() or 'not known'}"
+    shown = dict(cell(at[0], at[2]).choices).get(now.strip(), now.strip())
+    return f"{_where(kept, at)}: {shown or 'not known'}"
 
 
 def _where(kept: KeptCase, at: tuple[str, int, str]) -> str:

@@ -107,6 +107,8 @@ class CaseLine:
     """Number of its newest plan."""
     card: int | None
     """Number of the plan of which the newest tray card was made."""
+    card_at: dt.datetime | None = None
+    """When it was made."""
 
 
 @dataclass(frozen=True)

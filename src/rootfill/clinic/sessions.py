@@ -118,7 +118,8 @@ class Sessions:
         if unseen >= dt.timedelta(minutes=idle_minutes(self._settings)):
             self._accounts.touch(session.token_hash, session.seen_at, locked=True)
             return replace(session, locked=True)
-        if active and unseen >= SEEN_EVERY:
+        # A clock that was set back would otherwise put off the lock by as much.
+        if unseen < -SEEN_EVERY or (active and unseen >= SEEN_EVERY):
             self._accounts.touch(session.token_hash, now, locked=False)
             return replace(session, seen_at=now)
         return session

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 
@@ -25,7 +26,7 @@ def case_list(session: Session, search: str, limit: int, offset: int) -> CaseLis
     columns = (CaseRow.key, CaseRow.id, CaseRow.tooth, CaseRow.notation, CaseRow.changed_at)
     rows = session.execute(select(*columns).where(CaseRow.key.in_(keys)).order_by(*newest_first))
     lines = (
-        CaseLine(key, id_ or "", tooth, notation, tuple(canals[key]), changed_at, plans.get(key), cards.get(key))
+        CaseLine(key, id_ or "", tooth, notation, tuple(canals[key]), changed_at, plans.get(key), *cards[key])
         for key, id_, tooth, notation, changed_at in rows
     )
     return CaseList(tuple(lines), total)
@@ -51,12 +52,13 @@ def _newest_plans(session: Session, keys: Sequence[int]) -> Mapping[int, int]:
     return dict(session.execute(newest).all())
 
 
-def _cards(session: Session, keys: Sequence[int]) -> Mapping[int, int]:
-    """Of which plan the newest tray card of each case was made."""
+def _cards(session: Session, keys: Sequence[int]) -> Mapping[int, tuple[int | None, dt.datetime | None]]:
+    """Of which plan the newest tray card of each case was made, and when."""
     newest = (
         select(func.max(DocumentRow.key))
         .where(DocumentRow.case.in_(keys), DocumentRow.name == CARD)
         .group_by(DocumentRow.case)
     )
-    found = session.execute(select(DocumentRow.case, DocumentRow.plan).where(DocumentRow.key.in_(newest)))
-    return dict(found.all())
+    columns = (DocumentRow.case, DocumentRow.plan, DocumentRow.made_at)
+    found = session.execute(select(*columns).where(DocumentRow.key.in_(newest)))
+    return dict.fromkeys(keys, (None, None)) | {case: (plan, made_at) for case, plan, made_at in found}

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import errno
+import os
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -21,6 +23,8 @@ class Transactions:
         self._write = sessionmaker(engine.execution_options(**WRITES))
         self._turn = threading.Lock()
         self._patience_s = patience_s
+        self._file = str(engine.url.database)
+        self._number = os.stat(self._file).st_ino
 
     @contextmanager
     def reading(self) -> Iterator[Session]:
@@ -33,6 +37,12 @@ class Transactions:
         """Everything written within is on disk at the end, or nothing. Raises NotKept."""
         with self._in_turn(), told(WRITING), self._write.begin() as session:
             yield session
+            self._check_file()
+
+    def _check_file(self) -> None:
+        """A file that was removed takes everything as before, and is gone with the program."""
+        if os.stat(self._file).st_ino != self._number:
+            raise OSError(errno.ENOENT, "another file stands in its place")
 
     @contextmanager
     def _in_turn(self) -> Iterator[None]:

@@ -8,6 +8,7 @@ from fastapi import Depends, Form, Request
 from starlette.datastructures import FormData
 
 from rootfill.clinic.ports import Clinic
+from rootfill.errors import InputRefused
 from rootfill.web.guard import SignedIn
 
 
@@ -22,6 +23,15 @@ def _by(caller: SignedIn) -> str:
 
 async def _form(request: Request) -> FormData:
     return await request.form(max_files=0, max_fields=2000)
+
+
+def tray_key(typed: str) -> int | None:
+    """The tray of a form; None for the generic one. Raises InputRefused for what is no tray."""
+    if not typed:
+        return None
+    if not (typed.isascii() and typed.isdecimal() and len(typed) < 16):
+        raise InputRefused("tray", typed, "choose one of the list")
+    return int(typed)
 
 
 TheClinic = Annotated[Clinic, Depends(_clinic)]

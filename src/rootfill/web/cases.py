@@ -9,7 +9,7 @@ from rootfill.clinic import add_case as use
 from rootfill.clinic.cells import CANAL, Cell
 from rootfill.errors import InputRefused
 from rootfill.tooth.notation import tooth_number
-from rootfill.web.asked import By, TheClinic, TheForm
+from rootfill.web.asked import By, TheClinic, TheForm, tray_key
 from rootfill.web.errors import notice_of
 from rootfill.web.pages import render
 
@@ -53,8 +53,7 @@ def keep_new_case(request: Request, clinic: TheClinic, by: By, form: TheForm) ->
     ]
     try:
         entered = {"id": head["id"], "tooth": head["tooth"], "notation": head["notation"]}
-        tray = int(head["tray"]) if head["tray"].isdecimal() else None
-        kept = use.add_case(clinic, by, entered, typed, tray)
+        kept = use.add_case(clinic, by, entered, typed, tray_key(head["tray"]))
     except InputRefused as refused:
         return _form(request, clinic, head, typed, refused)
     clinic.records.set("notation", head["notation"])

@@ -11,8 +11,8 @@ from rootfill.clinic import change_case as use
 from rootfill.clinic.cells import cell, cell_text
 from rootfill.clinic.kept import KeptCase
 from rootfill.clinic.plan_kept import Standing, settled, spelled, standing
-from rootfill.errors import ChangedMeanwhile, InputRefused, NotFound
-from rootfill.web.asked import By, TheClinic, Typed
+from rootfill.errors import ChangedMeanwhile, InputRefused, NotFound, Said
+from rootfill.web.asked import By, TheClinic, Typed, tray_key
 from rootfill.web.errors import answer
 from rootfill.web.pages import render
 from rootfill.web.tooth_view import view
@@ -66,6 +66,7 @@ def set_cell(
 ) -> Response:
     """One field, kept."""
     place = _place(at)
+    _check_today(clinic.records.case(case), place)
     try:
         kept = use.set_cell(clinic, by, case, place, was, text)
     except ChangedMeanwhile as error:
@@ -83,16 +84,16 @@ def set_cell(
 
 @pages.post("/cases/{case}/look")
 def look(request: Request, clinic: TheClinic, case: int, at: Typed = "", text: Typed = "") -> Response:
-    """What a number would change while it is being typed; nothing is kept."""
+    """What a number would change while it is being typed; what is kept where it cannot be. Nothing is kept."""
     kept = clinic.records.case(case)
     try:
         edits = use.cell_edits(kept, _place(at), None, text)
+        now = standing(clinic, use.with_edits(kept, edits))
     except (InputRefused, NotFound):
-        return Response(status_code=204)
-    now = standing(clinic, use.with_edits(kept, edits))
-    if now.refused is not None:
-        return Response(status_code=204)
-    return _parts(request, clinic, now, "", looking=True)
+        edits, now = [], standing(clinic, kept)
+    if now.refused is not None and edits:
+        edits, now = [], standing(clinic, kept)
+    return _parts(request, clinic, now, "", looking=bool(edits))
 
 
 @pages.post("/cases/{case}/canals")
@@ -117,7 +118,7 @@ def add_visit(clinic: TheClinic, by: By, case: int) -> Response:
 
 @pages.post("/cases/{case}/tray")
 def choose_tray(clinic: TheClinic, by: By, case: int, tray: Typed = "") -> Response:
-    use.choose_tray(clinic, by, case, int(tray) if tray.isdecimal() else None)
+    use.choose_tray(clinic, by, case, tray_key(tray))
     return RedirectResponse(f"/cases/{case}", 303)
 
 
@@ -138,6 +139,13 @@ def _parts(
 
 def _quiet() -> dict[str, object]:
     return {"says": "", "entries": False, "looking": False, "oob": False, "spelled": spelled}
+
+
+def _check_today(kept: KeptCase, place: tuple[str, int, str]) -> None:
+    """An answer of today is none of the visit before. Raises InputRefused."""
+    if place[0] == "visit" and kept.row(*place[:2]) is not None and place[1] != kept.visits[-1].key:
+        newest = Said(f"of an earlier visit; visit {kept.visits[-1].entered.get('id')} was begun meanwhile")
+        raise InputRefused("this answer", newest, "load the page again and give it there")
 
 
 def _place(at: str) -> tuple[str, int, str]:

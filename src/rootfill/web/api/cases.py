@@ -17,7 +17,19 @@ from rootfill.web.asked import By, TheClinic
 
 router = APIRouter(tags=["cases"])
 
-CaseFile = Annotated[dict[str, Any], ShapeOf(Case), Body()]
+_FILE = {
+    "case": {"id": "C-0012", "tooth": 36, "notation": "iso3950"},
+    "canals": [
+        {
+            "name": "MB",
+            "reference": "MB cusp tip",
+            "working_length_mm": 20.5,
+            "orifice_at_mm": 8,
+            "made": {"size": 30, "taper": 0.04},
+        }
+    ],
+}
+CaseFile = Annotated[dict[str, Any], ShapeOf(Case), Body(examples=[_FILE])]
 
 
 class NewCase(Given):

@@ -22,8 +22,8 @@ TrayFile = Annotated[dict[str, Any], ShapeOf(Tray)]
 class TrayCopy(Given):
     """Which tray to copy, null for the generic one, and how the copy is called."""
 
-    of: int | None
-    name: Text
+    of: int | None = Field(examples=[None])
+    name: Text = Field(examples=["room 2"])
 
 
 class TrayChange(BaseModel):

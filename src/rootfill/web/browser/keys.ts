@@ -7,13 +7,18 @@ function isTyping(target: EventTarget | null): boolean {
   return target instanceof Element && target.matches(TYPED);
 }
 
-/** In an empty call-out line the key that takes back still works: no line begins with it. */
+/** In an empty call-out line the key that takes back still works, unless a name begins with it. */
 function takesBack(target: EventTarget | null, key: string): boolean {
-  return target instanceof HTMLInputElement && target.id === "say" && target.value === "" && key === "u";
+  const names = [...document.querySelectorAll("#heads h2")].map((name) => name.textContent.trim().toLowerCase());
+  const empty = target instanceof HTMLInputElement && target.id === "say" && target.value === "";
+  return empty && key === "u" && !target.hasAttribute("data-named-u") && !names.some((name) => name.startsWith("u"));
 }
 
 /** A picture that is still being drawn would be missing on the paper. */
 async function printWhenDrawn(): Promise<void> {
+  const now = await fetch(location.href).then((answer) => answer.text()).catch(() => undefined);
+  const holds = document.querySelector(".card:not(.stale)") !== null;
+  if (holds && now !== undefined && !now.includes('class="card"')) return location.reload(); // out of date by now
   await Promise.all([...document.images].map((image) => image.decode().catch(() => undefined)));
   window.print();
 }
@@ -49,6 +54,7 @@ function leave(target: EventTarget | null): void {
 
 export function listenForKeys(): void {
   document.addEventListener("keydown", (event) => {
+    if (event.repeat && event.key === "Enter") event.preventDefault(); // a key held down says a thing once
     if (event.repeat || event.ctrlKey || event.metaKey || event.altKey || event.isComposing) return;
     const key = event.key.toLowerCase();
     if (key === "escape") leave(event.target);
