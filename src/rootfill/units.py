@@ -152,6 +152,16 @@ def shown(estimate: Estimate) -> str:
     return f"{estimate.value:.{places}f}{unit} ({estimate.low:.{places}f} to {estimate.high:.{places}f})"
 
 
+def entered_mm(value: float) -> str:
+    """A length as it was entered: '20.5', '21.0'; never rounded, for a rounded one may be a deeper one.
+
+    >>> entered_mm(21.0), entered_mm(20.55)
+    ('21.0', '20.55')
+    """
+    text = f"{value:.6f}".rstrip("0")
+    return f"{text}0" if text.endswith(".") else text
+
+
 LENGTH_PLACES = 1
 """Decimals at most of a depth or length shown, in mm."""
 

@@ -102,7 +102,7 @@ def test_a_last_file_never_replaces_a_shape_that_says_more(shape: dict[str, Any]
         ("isolated, not isolated", "The line says both 'tooth isolated' and 'tooth not isolated'"),
         ("mb orifice 19", "MB: 19.0 mm for the orifice and 20.5 mm for the end do not leave 3 mm"),
         ("mb orifice 8, ml joins mb at 3, mb joins ml at 3", "MB and ML cannot end in each other"),
-        ("ml orifice 8, joins mb at 16", "16.0 mm from the end lies above its orifice"),
+        ("ml orifice 13, joins mb at 7.5", "7.5 mm from the end lies above its orifice"),
         ("ml joins ml at 3", "cannot end in each other"),
         ("ml joins mb", "Its distance from the end is missing"),
         ("ml joins mx at 3", "'mx' is not known here"),

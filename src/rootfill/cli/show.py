@@ -11,7 +11,7 @@ from rich.table import Table
 
 from rootfill.plan import CanalPlan, Plan
 from rootfill.tray.model import Tray
-from rootfill.units import shown
+from rootfill.units import entered_mm, shown
 
 
 class _Screen(Console):
@@ -47,7 +47,7 @@ def _table(plan: Plan) -> Table:
 
 def _rows(plan: Plan) -> Iterator[tuple[str, list[str]]]:
     for label, cell in (
-        ("working length, set by you", lambda c: f"{c.working_length_mm:.1f}"),
+        ("working length, set by you", lambda c: entered_mm(c.working_length_mm)),
         ("cone, set to", _cone),
         ("plugger, set stop to", _pluggers),
         ("heated tip, set stop to", _heat),

@@ -112,6 +112,8 @@ def check_names(canals: Sequence[Fields]) -> None:
     for canal, name in zip(canals, names, strict=True):
         if names.count(name) > 1:
             raise InputRefused("canal", canal.get("name"), "every canal has a name of its own")
+    for name in {"not", "no", "off", "all"}.intersection(names):
+        raise InputRefused("canal", name, "another name: called out, this word would mean something else")
     if len(canals) > 8:
         raise InputRefused("canals", Said(f"{len(canals)} of them"), "at most 8")
 

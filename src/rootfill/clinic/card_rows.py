@@ -11,7 +11,7 @@ from rootfill.clinic.sentences import sentence
 from rootfill.drawing.stops import working_stop_mm
 from rootfill.plan.model import CanalPlan, ConeChoice, DownpackStep, Increment, InstrumentFit, Plan
 from rootfill.tray.names import called
-from rootfill.units import LENGTH_PLACES, Estimate, decimals, out_of_hundred
+from rootfill.units import LENGTH_PLACES, Estimate, decimals, entered_mm, out_of_hundred
 
 Look = Literal["huge", "stop", "heat", "strong", "plain", "warn"]
 
@@ -87,7 +87,7 @@ def card_rows(plan: Plan) -> list[tuple[str, list[str]]]:
     head = [
         ("canal", [c.name for c in plan.canals]),
         ("reference", [c.reference for c in plan.canals]),
-        ("end, set by you", [f"{c.working_length_mm:.1f} mm" for c in plan.canals]),
+        ("end, set by you", [f"{entered_mm(c.working_length_mm)} mm" for c in plan.canals]),
     ]
     table = [(row.label, ["\n".join(line.text for line in cell) for cell in row.cells]) for row in rows(plan)]
     if plan.has_exit:

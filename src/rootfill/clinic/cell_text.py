@@ -171,7 +171,13 @@ def _refuse(text: str) -> NoReturn:
 
 
 def _read_number(key: str) -> Callable[[str], dict[str, Any]]:
-    return lambda text: {key: parse_number(text.lower().removesuffix("mm"))}
+    """Digits and one comma or point, with or without the unit: '2e1' is a slip, not 20."""
+
+    def read(text: str) -> dict[str, Any]:
+        found = re.fullmatch(r"([\d.,]+)\s*(mm)?", text, re.IGNORECASE)
+        return {key: parse_number(found[1])} if found else _refuse(text)
+
+    return read
 
 
 FROM_TEXT: Mapping[str, Callable[[str], dict[str, Any]]] = {

@@ -13,6 +13,7 @@ from rootfill.clinic.card_notes import SAID_ABOVE, answered, sealer_line
 from rootfill.clinic.card_rows import NOT_FOR, exit_lines, rows
 from rootfill.clinic.decisions import Decision, decisions
 from rootfill.plan.model import CanalPlan, Plan
+from rootfill.units import entered_mm
 
 ORDER = "order of work:"
 CAUTION = "caution"
@@ -136,7 +137,7 @@ def _column(plan: Plan, canal: CanalPlan) -> tuple[object, ...]:
     alone = dataclasses.replace(plan, canals=(canal,))
     ends_at = None if canal.ends_in is None else f"{canal.made_end_mm - canal.section.own_from_mm:.1f}"
     splits_at = None if canal.splits_at_mm is None else f"{canal.splits_at_mm:.1f}"
-    head = (canal.reference, f"{canal.working_length_mm:.1f}", canal.ends_in, ends_at, splits_at)
+    head = (canal.reference, entered_mm(canal.working_length_mm), canal.ends_in, ends_at, splits_at)
     return (head, rows(alone), exit_lines(canal), _printed(canal.cautions))
 
 

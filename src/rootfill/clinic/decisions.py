@@ -9,6 +9,7 @@ from rootfill.clinic.card_rows import CONE, ROLES
 from rootfill.drawing.stops import working_stop_mm
 from rootfill.plan.model import CanalPlan, ConeChoice, DownpackStep, Increment, InstrumentFit
 from rootfill.tray.names import called
+from rootfill.units import entered_mm
 
 
 @dataclass(frozen=True)
@@ -29,7 +30,7 @@ class Decision:
 def decisions(canal: CanalPlan) -> Iterator[Decision]:
     """Everything that is set in this canal; without packing numbers only reference and end."""
     yield _plain("reference", canal.reference)
-    yield _plain("end, set by you", f"{canal.working_length_mm:.1f}")
+    yield _plain("end, set by you", entered_mm(canal.working_length_mm))
     if canal.cone is not None:
         yield from _cone(canal.cone)
     chosen = {p.role: p for p in canal.pluggers}

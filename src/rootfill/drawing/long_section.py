@@ -15,6 +15,7 @@ from rootfill.drawing.tokens import PAPER, Palette
 from rootfill.drawing.tooth import cut_clip, cut_tooth, tooth
 from rootfill.plan.model import CanalPlan
 from rootfill.tray.names import called
+from rootfill.units import entered_mm
 
 NOT_FOR = "not for this method"
 
@@ -71,7 +72,7 @@ def remarks(shapes: Sequence[Shape], by: Stretch) -> str:
 
 def spoken(canal: CanalPlan) -> str:
     """The canal in words, for a reader who does not see the drawing."""
-    says = [f"{canal.name}, from {canal.reference}: end set at {canal.working_length_mm:.1f} mm."]
+    says = [f"{canal.name}, from {canal.reference}: end set at {entered_mm(canal.working_length_mm)} mm."]
     if canal.exit is not None:
         return f"{says[0]} {NOT_FOR.capitalize()}: {canal.exit.because.rstrip('.')}."
     if canal.ends_in is not None:

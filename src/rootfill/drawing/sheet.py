@@ -11,6 +11,7 @@ from rootfill.drawing.shape import Shape
 from rootfill.drawing.svg import line, tag, words
 from rootfill.drawing.tokens import Palette
 from rootfill.plan.model import CanalPlan
+from rootfill.units import entered_mm
 
 
 def ruler(frame: Frame, deepest_mm: float, right: float, tokens: Palette) -> Iterator[str]:
@@ -55,7 +56,7 @@ def bottom_mm(canal: CanalPlan) -> float:
 def chosen_end(shape: Shape, tokens: Palette) -> Iterator[str]:
     """The working length, large, under the canal it belongs to; who set it, where no table above says so."""
     frame, canal = shape.frame, shape.canal
-    text, says, size = f"{canal.working_length_mm:.1f}", "end, set by you", frame.big
+    text, says, size = entered_mm(canal.working_length_mm), "end, set by you", frame.big
     half = max(width(text, size, bold=True), width(says, frame.small) if frame.heads else 0.0) / 2
     x = min(max(shape.middle(0.0), shape.left + half), shape.left + frame.column - half)
     y = shape.y(bottom_mm(canal)) + size * 0.72

@@ -16,6 +16,7 @@ from rootfill.drawing.tokens import size_colour
 from rootfill.papers import typeset
 from rootfill.papers.shorten import apart, clipped, fewer, note_line, short
 from rootfill.plan.model import Plan
+from rootfill.units import entered_mm
 
 WIDTH_PT = 539.0
 BESIDE_PT = 284.0
@@ -162,7 +163,7 @@ def _column(plan: Plan, index: int, tight: Tightness, name: str) -> dict[str, An
         "name": name,
         "rank": card_rows.rank(plan, canal),
         "reference": clipped(canal.reference, 2 * tight.names),
-        "end": f"{canal.working_length_mm:.1f}",
+        "end": entered_mm(canal.working_length_mm),
         "joins": joins,
         "exit": [_line(line, max(tight.texts, 150)) for line in card_rows.exit_lines(canal)],
     }

@@ -27,6 +27,7 @@ from rootfill.papers.card import CAUTION
 from rootfill.papers.figures import Sources
 from rootfill.papers.shorten import note_line
 from rootfill.plan.model import CanalPlan, Plan
+from rootfill.units import entered_mm
 
 PAGE_PT, CUTS_PT = 518.0, 285.0
 """Widths on paper at which a drawing keeps its own type size."""
@@ -99,9 +100,9 @@ def _canal(canal: CanalPlan, index: int, sources: Sources) -> dict[str, Any]:
     return {
         "name": canal.name,
         "reference": canal.reference,
-        "end": f"{canal.working_length_mm:.1f} mm",
+        "end": f"{entered_mm(canal.working_length_mm)} mm",
         "made_end": f"{canal.made_end_mm:.1f} mm",
-        "orifice": f"{canal.orifice_at_mm:.1f} mm",
+        "orifice": f"{entered_mm(canal.orifice_at_mm)} mm",
         "fill": None if canal.fill_level_mm is None else f"{canal.fill_level_mm:.1f} mm",
         "joins": _joins(canal),
         "technique": None

@@ -33,7 +33,7 @@ STATES: dict[str, tuple[str, object]] = {
 def state(said: Said, _: Tray) -> Entered:
     """'dry', 'not patent', 'oval'."""
     word = said.take(*STATES) or ""
-    negated = said.take("not") is not None
+    negated = said.negated()
     said.close()
     field, value = STATES[word]
     if negated and not isinstance(value, bool):

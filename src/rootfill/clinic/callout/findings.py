@@ -136,7 +136,10 @@ def join(said: Said, _: Tray) -> Measured | Entered:
     at = said.number("Its distance from the end", f"joins {other} at 3.5")
     said.take("above")
     said.close()
-    return Entered("joins", {"canal": other, "at_mm": ranges.station(at, "Its distance from the end")})
+    station = ranges.station(at, "Its distance from the end")
+    if station > SHALLOWEST_JOIN_MM:
+        raise Doubt(f"Is {at.text} a depth from the reference? Type the distance from the end: 'joins {other} at 3.5'.")
+    return Entered("joins", {"canal": other, "at_mm": station})
 
 
 def _end(said: Said) -> End | None:

@@ -32,6 +32,12 @@ class Said:
         """Take every one of these words."""
         self.left = [t for t in self.left if not t.is_word(*words)]
 
+    def negated(self) -> bool:
+        """Whether it is said that something is not so; said twice, nobody knows."""
+        if sum(t.is_word("not") for t in self.left) > 1:
+            raise Doubt("'not' stands there twice: say it once, or leave it out.")
+        return self.take("not") is not None
+
     def number_after(self, *words: str, most: float = float("inf")) -> Token | None:
         """The number that follows one of these words, both taken; only one that is not above ``most``."""
         return self._beside(1, words, lambda t: t.kind == "number" and t.value <= most)

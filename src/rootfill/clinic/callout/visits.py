@@ -24,7 +24,7 @@ QUESTIONS = {
 def answer(said: Said, _: Tray) -> Answered:
     """'isolated', 'no consent', 'cone film not seen'."""
     word = said.take(*QUESTIONS) or ""
-    negated = said.take("not") is not None
+    negated = said.negated()
     if word == "seen" and said.take("film") is None:
         raise Doubt("What was seen? Type 'cone film seen'.")
     if word == "seen":
