@@ -47,7 +47,7 @@ def _lines(result: HeatResult) -> tuple[str, ...]:
         f"peak rise on the root's surface  {result.surface_rise_c:.1f} °C (± {_up(result.error_c)}), {at}",
         f"on the axis, below the tip       {ahead}",
         f"warmed ahead of the tip          {soft}",
-        f"dose at the warmest place        {dose} at 43 °C",
+        f"largest dose on the surface      {dose} at 43 °C",
         f"heat not accounted for           {result.energy_error:.0e} of all; computed in {result.wall_s:.2f} s",
     )
 

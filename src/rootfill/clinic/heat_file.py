@@ -107,10 +107,12 @@ def section_of(entered: HeatFile) -> Section:
     _thick_enough(canal, root, given)
     least = float(root[:, 1].max()) / 2 + thick + LEAST_APART_MM
     if given.block_radius_mm < least:
-        raise InputRefused("section.block_radius_mm", given.block_radius_mm, f"at least {least:g} mm, outside the root")
+        raise InputRefused(
+            "section.block_radius_mm", Said(f"{given.block_radius_mm:g}"), f"at least {least:g} mm, outside the root"
+        )
     if given.block_below_mm < thick + LEAST_APART_MM:
         below = f"at least {thick + LEAST_APART_MM:g} mm, below the ligament"
-        raise InputRefused("section.block_below_mm", given.block_below_mm, below)
+        raise InputRefused("section.block_below_mm", Said(f"{given.block_below_mm:g}"), below)
     kinds = ("compound", "dentine", "block")
     compound, dentine, block = (_material(f"materials.{kind}", getattr(entered.materials, kind)) for kind in kinds)
     materials = Materials(compound, dentine, block, ligament)
@@ -169,15 +171,17 @@ def sources_of(entered: HeatFile) -> list[Source]:
     for i, given in enumerate(entered.source):
         field = f"source[{i}]"
         if given.tip_s_mm > highest:
-            raise InputRefused(f"{field}.tip_s_mm", given.tip_s_mm, f"0 to {highest:g} mm, inside the canal")
+            raise InputRefused(
+                f"{field}.tip_s_mm", Said(f"{given.tip_s_mm:g}"), f"0 to {highest:g} mm, inside the canal"
+            )
         if not given.from_s < given.until_s <= entered.run.seconds:
             allowed = f"after from_s, {given.from_s:g}, and at most run.seconds, {entered.run.seconds:g}"
-            raise InputRefused(f"{field}.until_s", given.until_s, allowed)
+            raise InputRefused(f"{field}.until_s", Said(f"{given.until_s:g}"), allowed)
     order = sorted(range(len(entered.source)), key=lambda i: entered.source[i].from_s)
     for a, b in pairwise(order):
         ends, begins = entered.source[a].until_s, entered.source[b].from_s
         if begins < ends:
-            raise InputRefused(f"source[{b}].from_s", begins, f"{ends:g} or later: one tip at a time")
+            raise InputRefused(f"source[{b}].from_s", Said(f"{begins:g}"), f"{ends:g} or later: one tip at a time")
     return [_source(entered.source[i]) for i in order]
 
 

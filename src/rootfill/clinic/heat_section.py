@@ -63,8 +63,7 @@ def _temperatures(found: Warming, tip: float) -> FloatArray:
 
 
 def _result(entered: HeatFile, found: Warming, tip: float, error: float, wall_s: float) -> HeatResult:
-    peak, warmest = found.surface_peak(), found.surface_c.max(axis=0).argmax()
-    dose = float(heat.cem43_min(found.times_s, found.surface_c[:, [warmest]])[0])
+    peak, dose = found.surface_peak(), float(heat.cem43_min(found.times_s, found.surface_c).max())
     soft, mouldable = tables.rule("softens_c"), tables.rule("mouldable_c")
     thresholds = (soft.value, mouldable.value, mouldable.high or mouldable.value)
     return HeatResult(

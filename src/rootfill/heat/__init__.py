@@ -1,0 +1,33 @@
+"""How warm: temperatures in a filling and at its root's surface while heated tips are in the canal."""
+
+from rootfill.heat.dose import cem43_min
+from rootfill.heat.model import (
+    HELD,
+    INSULATED,
+    Effort,
+    Material,
+    Materials,
+    Section,
+    Source,
+    Surroundings,
+    Transition,
+)
+from rootfill.heat.result import Peak, Warming
+from rootfill.heat.warm import band_size, warm
+
+__all__ = [
+    "HELD",
+    "INSULATED",
+    "Effort",
+    "Material",
+    "Materials",
+    "Peak",
+    "Section",
+    "Source",
+    "Surroundings",
+    "Transition",
+    "Warming",
+    "band_size",
+    "cem43_min",
+    "warm",
+]

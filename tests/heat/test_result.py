@@ -1,0 +1,41 @@
+"""What is read off a run: peaks, how long above, how far ahead."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from rootfill.heat.result import Warming
+
+TIMES = np.array([0.0, 1.0, 2.0, 4.0])
+AXIS_S, SURFACE_S = np.array([-1.0, 0.0, 1.0, 2.0, 3.0, 4.0]), np.array([0.0, 2.0, 4.0])
+AXIS = np.array(
+    [[37, 37, 37, 37, 37, 37], [37, 37, 40, 50, 70, 90], [37, 38, 45, 60, 80, 90], [37, 39, 44, 50, 55, 58]]
+)
+SURFACE = np.array([[37, 37, 37], [38, 45, 40], [39, 49, 42], [38, 45, 41]])
+RUN = Warming(TIMES, AXIS_S, AXIS.astype(float), SURFACE_S, SURFACE.astype(float), 37.0, 0.0)
+
+
+def test_the_peak_names_rise_place_and_time():
+    peak = RUN.surface_peak()
+    # the parabola through (1, 45), (2, 49), (4, 45) is highest at 2.5
+    assert (peak.rise_c, peak.s_mm, peak.time_s) == (12.0, 2.0, pytest.approx(2.5))
+    assert RUN.surface_rise_c().tolist() == [2.0, 12.0, 5.0]
+
+
+def test_the_time_above_a_rise_is_counted_between_the_steps():
+    # station 2 passes 47 °C halfway from 1 to 2 s and comes back through it halfway from 2 to 4 s
+    assert RUN.surface_above_s(10.0).tolist() == [0.0, 1.5, 0.0]
+
+
+def test_the_softened_stretch_ends_where_a_straight_line_between_rows_does():
+    assert RUN.softened_to_mm(4.0, 55.0) == pytest.approx([4.0, 2.25, 1 + 2 / 3, 3.0])
+    assert RUN.softened_ahead_mm(4.0, 55.0) == pytest.approx(4 - (1 + 2 / 3))
+    assert RUN.softened_ahead_mm(4.0, 30.0) == 4.0
+    assert RUN.softened_ahead_mm(4.0, 95.0) == 0.0
+
+
+def test_the_axis_has_no_temperature_where_there_is_no_canal():
+    assert RUN.axis_peak_c(1.5) == pytest.approx(52.5)
+    assert RUN.axis_peak_c(-0.5) is None
+    assert RUN.axis_peak_c(4.1) is None
