@@ -73,7 +73,12 @@ def start_writers() -> None:
                 traceback.print_exc()
                 os._exit(1)
         code = os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
-        print("ended", code, flush=True)
+        _say(f"ended {code}")
+
+
+def _say(line: str) -> None:
+    """A line in one piece, whatever is set for standard output: a writer may be killed within a print."""
+    os.write(sys.stdout.fileno(), f"{line}\n".encode())
 
 
 @contextmanager
@@ -94,13 +99,17 @@ def _killed(writers: subprocess.Popen[str], path: Path, after_s: float, begun: b
     first = [writers.stdout.readline()] if begun else []
     time.sleep(after_s)
     os.kill(pid, signal.SIGKILL)
-    lines = iter(writers.stdout.readline, f"ended {-signal.SIGKILL}\n")
-    return [int(line) for line in (*first, *lines)]
+    lines = first
+    while not lines or not lines[-1].startswith("ended"):
+        lines.append(writers.stdout.readline())
+    if lines.pop() != f"ended {-signal.SIGKILL}\n":
+        raise RuntimeError("a writer ended by itself, see what it said")
+    return [int(line) for line in lines]
 
 
 def _write(path: Path) -> None:
     """Mark after mark, each acknowledged; every fifth with a plan and a document."""
-    print(os.getpid(), flush=True)
+    _say(str(os.getpid()))
     store = open_store(path)
     event.listen(store.engine, "checkout", _often_into_the_file)
     kept = _case(store.records) or store.records.add_case({}, [], [{"name": "MB"}], "mark 0", BY, AT)
@@ -110,7 +119,7 @@ def _write(path: Path) -> None:
         if number % 5 == 0:
             plan = store.records.keep_plan(kept.key, {"mark": number}, _text(number), "prove", AT)
             store.records.keep_documents(kept.key, plan.number, {"card.pdf": _text(number).encode()}, AT)
-        print(number, flush=True)
+        _say(str(number))
         number += 1
 
 

@@ -250,3 +250,19 @@ def test_a_canal_without_a_cone_is_kept_open_by_a_point():
 
 def test_a_later_binding_depth_corrects_an_earlier_one():
     assert stops(one(end=seen("60", 12.0) + seen("60", 15.0)))["60"] > stops(one(end=seen("60", 12.0)))["60"]
+
+
+def cone_seen(value: float, more: str = "") -> str:
+    return f"\n[[findings]]\ncanal = 'A'\nkind = 'cone_seat'\nvalue_mm = {value}\n{more}\n"
+
+
+def test_a_cone_seen_to_stop_above_its_mark_is_said_on_the_card():
+    cone = two().canals[0].cone
+    assert cone is not None
+    mark = cone.cone_set_mm
+    told = two(end=cone_seen(mark - 0.5)).cautions
+    assert any(
+        f"A: the cone was seen to stop at {mark - 0.5:.1f} mm" in text and "none deeper" in text for text in told
+    )
+    for harmless in (cone_seen(mark), cone_seen(mark - 2, "other_cone_in = true")):
+        assert not any("seen to stop" in text for text in two(end=harmless).cautions)

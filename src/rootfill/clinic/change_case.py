@@ -132,7 +132,8 @@ def add_visit(clinic: Clinic, by: str, case: int) -> KeptCase:
     number = next(n for n in range(len(kept.visits) + 1, 10_000) if str(n) not in taken)
     now = clinic.now()
     visit = {"id": number, "date": f"{now:%Y-%m-%d}"}
-    clinic.records.mark(case, [Edit("visit", None, None, visit)], f"Visit {number}, {now:%Y-%m-%d}", by, now)
+    edits = [Edit("visit", None, None, visit), *(_asked_again(r) for r in kept.canals if "drying" in r.entered)]
+    clinic.records.mark(case, edits, f"Visit {number}, {now:%Y-%m-%d}", by, now)
     return clinic.records.case(case)
 
 
@@ -184,6 +185,11 @@ def _dated(kept: KeptCase, edit: Edit) -> Edit:
     if edit.part != "canal" or edit.after is None or not kept.visits or "working_length_mm" not in set(edit.changed()):
         return edit
     return replace(edit, after={**edit.after, "visit": kept.visits[-1].entered.get("id")})
+
+
+def _asked_again(row: Row) -> Edit:
+    """Dry at one visit says nothing of the next."""
+    return Edit("canal", row.key, row.entered, {k: v for k, v in row.entered.items() if k != "drying"})
 
 
 def _unjoined(row: Row) -> Edit:

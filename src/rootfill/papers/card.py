@@ -98,7 +98,7 @@ def card_data(plan: Plan) -> dict[str, Any]:
             "numbers": f"ISO 3950: {tooth.iso3950} · Universal: {tooth.universal}",
             "id": short(plan.id, 40),
             "program": plan.program,
-            "tray": f"{short(plan.tray, 40)}{', dimensions assumed' if plan.tray_assumed else ''}",
+            "tray": f"{short(plan.tray, 40)}{', not all dimensions measured' if plan.tray_assumed else ''}",
             "note": note_line(plan.note),
         },
         "gutter": _gutter(plan),

@@ -80,7 +80,7 @@ def report_data(plan: Plan) -> dict[str, Any]:
             "note": None if not plan.note else stopped(plan.note),
             "note_line": note_line(plan.note),
             "program": plan.program,
-            "tray": f"{plan.tray}{', dimensions assumed' if plan.tray_assumed else ''}",
+            "tray": f"{plan.tray}{', not all dimensions measured' if plan.tray_assumed else ''}",
         },
         "order": [{"number": number, "says": text} for number, text in order_steps(plan)],
         "ready": [asdict(question) for question in plan.ready],

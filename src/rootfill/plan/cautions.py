@@ -50,6 +50,17 @@ def tooth_cautions(case: Case, tray: Tray, tooth: ToothNumber, canals: Sequence[
     return tuple(_tooth(case, tray, tooth, canals))
 
 
+def cones_seen(shapes: Sequence[Frame], settings: Settings, canals: Sequence[CanalPlan]) -> Iterator[str]:
+    """Cones that were seen to stop above the depth this plan sets them to: what was seen decides."""
+    for frame, canal in zip(shapes, canals, strict=True):
+        tried = [f for f in settings.case.findings if f.kind == "cone_seat" and f.canal == canal.name]
+        usable = [f for f in tried if f.value_mm is not None and not f.other_cone_in]
+        last = next((f.value_mm for f in reversed(usable) if not settings.outdated(f, frame)), None)
+        if canal.cone is not None and canal.exit is None and last is not None and last < canal.cone.cone_set_mm:
+            set_to = f"the cone was seen to stop at {last:.1f} mm; this plan sets it to {canal.cone.cone_set_mm:.1f}"
+            yield f"{canal.name}: {set_to}. Set none deeper than was seen, and find out first why it stops."
+
+
 def _tooth(case: Case, tray: Tray, tooth: ToothNumber, canals: Sequence[CanalPlan]) -> Iterator[str]:
     packed = [c for c in canals if c.exit is None]
     near = nerve_near(tooth)

@@ -12,7 +12,7 @@ from rootfill import tables
 from rootfill.errors import InputRefused
 from rootfill.plan.backfill import fill_level_mm, plan_backfill, volume
 from rootfill.plan.case import Case
-from rootfill.plan.cautions import canal_cautions, tooth_cautions
+from rootfill.plan.cautions import canal_cautions, cones_seen, tooth_cautions
 from rootfill.plan.cone import choose_cone, enters
 from rootfill.plan.downpack import PackedTop, packed_top, plan_downpack
 from rootfill.plan.exits import exits
@@ -91,7 +91,7 @@ def _tooth(
         ready=questions(case, sealer),
         order=order_of_work(shapes, plans),
         sealer=sealing,
-        cautions=(*of_sealer, *tooth_cautions(case, tray, tooth, canals)),
+        cautions=(*of_sealer, *cones_seen(shapes, settings, canals), *tooth_cautions(case, tray, tooth, canals)),
         assumed=assumed(case),
         canals=canals,
         seen=seen(shapes, plans, settings),
