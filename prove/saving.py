@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import importlib
 import os
 import signal
 import sqlite3
@@ -62,7 +63,7 @@ def kill_often(folder: Path, rng: np.random.Generator, kills: int) -> dict[str, 
 
 def start_writers() -> None:
     """For each path that comes in, a child that writes there until it is killed: no child has to load anything."""
-    import alembic.command  # noqa: F401
+    importlib.import_module("alembic.command")
 
     for line in sys.stdin:
         child = os.fork()

@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 
+from rootfill.clinic.draft import read_tray_data
 from rootfill.plan.settings import same_name
 from tests.clinic.callouts import MOLAR, TRAY, applied, canal, doubt, findings, kept, sure
 
@@ -112,7 +113,7 @@ def test_a_cone_size_that_only_one_cone_of_the_tray_has_names_that_cone() -> Non
 
 
 def test_a_cone_with_a_nickname_of_words_is_found_by_it() -> None:
-    tray = type(TRAY)(cones=({"name": "fine medium", "size": 30, "taper": 0.05},))  # type: ignore[arg-type]
+    tray = read_tray_data({"cones": [{"name": "fine medium", "size": 30, "taper": 0.05}]})
     assert findings("ml fine medium cone short 1", tray=tray)[0]["cone"] == "fine medium"
     assert doubt("ml fine cone short 1", tray=tray).startswith("'fine' is not known here")
 
@@ -172,7 +173,8 @@ def test_an_instrument_that_is_not_sure_is_never_guessed(line: str, asked: str) 
 
 def tray_with(*names: str, tips: tuple[str, ...] = ()) -> Any:
     stiff = [{"name": name, "tip_mm": 0.5, "taper": 0.02} for name in names]
-    return type(TRAY)(pluggers=stiff, heated_tips=[{**s, "name": n} for s, n in zip(stiff, tips, strict=False)])  # type: ignore[arg-type]
+    heated = [{**s, "name": n} for s, n in zip(stiff, tips, strict=False)]
+    return read_tray_data({"pluggers": stiff, "heated_tips": heated})
 
 
 def test_two_nicknames_that_could_both_be_depths_are_asked_back_unless_binds_stands_between() -> None:

@@ -5,8 +5,9 @@ from __future__ import annotations
 import copy
 import json
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -16,8 +17,11 @@ import pytest
 from rootfill.clinic.cells import CELLS, cell_text
 from rootfill.clinic.plan_case import demo_case, full_plan
 from rootfill.clinic.result import plan_data
+from rootfill.plan.case import Case
+from rootfill.plan.model import CanalPlan, Plan
+from rootfill.tray.model import Tray
 from tests.web.forms import VALID
-from tests.web.open_house import HEAD, MB, ML, SMALL_TRAY, OpenHouse, open_house
+from tests.web.open_house import HEAD, MB, ML, SMALL_TRAY, AtOnce, OpenHouse, open_house
 from tests.web.visitor import Visitor
 
 DEMO: dict[str, Any] = json.loads(json.dumps(tomllib.loads(demo_case()), default=str))
@@ -120,8 +124,15 @@ def test_a_removed_case_is_gone_with_everything_that_belongs_to_it(house: OpenHo
 # Case files.
 
 
+class Whole(AtOnce):
+    """Plans in full, as the command line does."""
+
+    def plan(self, case: Case, tray: Tray, keep: Mapping[str, CanalPlan]) -> Plan:
+        return full_plan(case, tray, keep)
+
+
 def test_a_case_file_gives_the_plan_that_the_command_line_gives(house: OpenHouse, program: Visitor) -> None:
-    house.clinic.work.plan = full_plan  # type: ignore[method-assign]
+    house.app.state.clinic = replace(house.clinic, work=Whole())
     case = program.post("/api/case-files", json=DEMO).json()["key"]
     version = program.get(f"/api/cases/{case}/plan").json()
     case_read, tray = read_demo()
