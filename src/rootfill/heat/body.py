@@ -11,7 +11,7 @@ from rootfill.heat.assemble import conductances, line_sums, node_sums
 from rootfill.heat.band import Conduction, Factor, Mask
 from rootfill.heat.latent import Latent
 from rootfill.heat.mesh import Fitted
-from rootfill.heat.model import HELD, Material, Surroundings
+from rootfill.heat.model import HELD, INSULATED, Content, Gap, Material, Rod, Source, Surroundings
 from rootfill.units import FloatArray
 
 
@@ -73,7 +73,32 @@ class Bodies:
         none = np.zeros(grid.shape)
         return self._body(np.ones(grid.layer.shape), none, np.zeros_like(bath))
 
-    def with_tip(self, row: int, contact_w_m2k: float) -> Body:
+    def holding(self, content: Content | None, row: int) -> Body:
+        """The canal from ``row`` up holds this; None: compound to the top."""
+        match content:
+            case None:
+                return self.free
+            case Source():
+                return self._with_tip(row, content.contact_w_m2k)
+            case Rod():
+                return self._with_rod(row, content.material)
+            case Gap():
+                return self._with_tip(row, INSULATED)
+
+    def inside(self, low: int, high: int | None) -> Mask:
+        """Nodes within the canal in the rows ``low`` up to ``high``, its wall left out, shape (n,)."""
+        found = np.zeros(self.mesh.grid.shape, dtype=bool)
+        found[low:high, : self.mesh.canal_column] = True
+        return found.ravel()
+
+    def _with_rod(self, row: int, metal: Material) -> Body:
+        """The canal from ``row`` up is metal that nobody heats."""
+        layer = self.mesh.grid.layer.copy()
+        layer[row:, : self.mesh.canal_column] = len(self.materials)
+        mesh = replace(self.mesh, grid=replace(self.mesh.grid, layer=layer))
+        return Bodies(mesh, (*self.materials, metal), self.surroundings).free
+
+    def _with_tip(self, row: int, contact_w_m2k: float) -> Body:
         """The canal from ``row`` up is a tip: held as a whole, or touching its walls through ``contact_w_m2k``."""
         grid, column = self.mesh.grid, self.mesh.canal_column
         tip = np.zeros(grid.shape, dtype=bool)
@@ -110,7 +135,7 @@ class Bodies:
         found = list[Latent]()
         for number, material in enumerate(self.materials):
             there = (self.mesh.grid.layer == number) * cells
-            if material.transition is not None and material.transition.latent_j_kg > 0 and there.any():
+            if material.transition is not None and material.transition.latent_j_kg > 0:
                 per_m3 = there * material.density_kg_m3 * material.transition.latent_j_kg
                 found.append(Latent(node_sums(self.mesh.grid, per_m3).ravel(), material.transition))
         return tuple(found)

@@ -17,8 +17,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rootfill.errors import SolverError
+from rootfill.heat.band import Mask
 from rootfill.heat.body import Bodies, Body
-from rootfill.heat.model import HELD, Effort, Source
+from rootfill.heat.model import Content, Effort, Gap, Rod, Source
 from rootfill.heat.steps import Phase, ladder
 from rootfill.units import FloatArray
 
@@ -57,13 +58,17 @@ def march(bodies: Bodies, run: Sequence[Phase], effort: Effort, watched: NDArray
     """Through every phase of a run, watching the nodes numbered ``watched``. Raises SolverError."""
     states, state = dict[object, Body](), _State(bodies)
     times, seen = [0.0], [state.celsius[watched]]
+    before = _whole(bodies)
     for phase in run:
-        key = (phase.tip_s_mm, phase.source.contact_w_m2k if phase.source else HELD)
+        row = _whole(bodies) if phase.tip_s_mm is None else bodies.mesh.row_of(phase.tip_s_mm)
+        key = (row, _kind(phase.content))
         if key not in states:
             if len(states) >= _STATES:
                 states.clear()
-            states[key] = _body(bodies, phase)
-        state.enter(states[key], phase.source, phase.start_s)
+            states[key] = bodies.holding(phase.content, row)
+        arriving = _arriving(bodies, phase.content, before, row)
+        state.enter(states[key], phase.content, arriving, phase.start_s)
+        before = row
         for time in state.through(phase, effort):
             times.append(time)
             seen.append(state.celsius[watched])
@@ -72,10 +77,33 @@ def march(bodies: Bodies, run: Sequence[Phase], effort: Effort, watched: NDArray
     )
 
 
-def _body(bodies: Bodies, phase: Phase) -> Body:
-    if phase.tip_s_mm is None or phase.source is None:
-        return bodies.free
-    return bodies.with_tip(bodies.mesh.row_of(phase.tip_s_mm), phase.source.contact_w_m2k)
+def _whole(bodies: Bodies) -> int:
+    """The row up to which compound stands while nothing else is in: the top."""
+    return bodies.mesh.grid.shape[0] - 1
+
+
+def _kind(content: Content | None) -> object:
+    """What tells the equations of two contents at one row apart."""
+    match content:
+        case Source():
+            return Source, content.contact_w_m2k
+        case Rod():
+            return Rod, content.material
+        case _:
+            return type(content)
+
+
+def _arriving(bodies: Bodies, content: Content | None, before: int, row: int) -> list[tuple[Mask, float]]:
+    """Nodes that something new comes to, and its temperature [°C]; ``before`` is the row compound stood up to."""
+    match content:
+        case Rod() if content.comes_at_c is not None:
+            return [(bodies.inside(row + 1, None), content.comes_at_c)]
+        case Gap():
+            empty = (bodies.inside(row + 1, None), bodies.surroundings.temperature_c)
+            filled = [] if content.filled_c is None else [(bodies.inside(before + 1, row + 1), content.filled_c)]
+            return [empty, *filled]
+        case _:
+            return []
 
 
 class _State:
@@ -94,10 +122,12 @@ class _State:
         self.flow = np.zeros(size)
         self.known = (np.zeros(0), np.zeros(0))
 
-    def enter(self, body: Body, source: Source | None, time: float) -> None:
-        """Another state begins: held nodes jump, and what that brings counts as brought."""
+    def enter(self, body: Body, content: Content | None, arriving: list[tuple[Mask, float]], time: float) -> None:
+        """Another state begins: held nodes and what is ``arriving`` jump, and what that brings counts as brought."""
         before = self._heat(self.celsius, self.shares).sum()
-        self.body, self.source = body, source
+        self.body, self.source = body, content if isinstance(content, Source) else None
+        for nodes, celsius in arriving:
+            self.celsius = np.where(nodes, celsius, self.celsius)
         self.celsius = self._held(self.celsius, time)
         self.shares = [x.molten(self.celsius, f) for x, f in zip(body.latents, self.shares, strict=True)]
         self.highest = np.maximum(self.highest, self.celsius)

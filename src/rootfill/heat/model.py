@@ -182,6 +182,50 @@ class Source:
 
 
 @dataclass(frozen=True)
+class Rod:
+    """Metal nobody heats, in the canal from ``tip_s_mm`` up: a cold plugger, or a tip whose heat was switched off.
+
+    ``comes_at_c`` is its temperature as it comes in [°C]; None: as warm as what was there, for a tip left in place.
+    Raises ValueError where it ends before it begins.
+    """
+
+    from_s: float
+    until_s: float
+    tip_s_mm: float
+    material: Material
+    comes_at_c: float | None = None
+
+    def __post_init__(self) -> None:
+        _ends_after_it_begins(self.from_s, self.until_s)
+
+
+@dataclass(frozen=True)
+class Gap:
+    """Nothing in the canal from ``from_s_mm`` up: a withdrawn tip took what was there with it.
+
+    ``filled_c``: compound that was not there before, below ``from_s_mm``, comes in at this temperature [°C], as an
+    injected increment does on top of what stands below a gap; None: nothing is filled. Raises ValueError likewise.
+    """
+
+    from_s: float
+    until_s: float
+    from_s_mm: float
+    filled_c: float | None = None
+
+    def __post_init__(self) -> None:
+        _ends_after_it_begins(self.from_s, self.until_s)
+
+
+Content = Source | Rod | Gap
+"""What stands in the canal above a station for a while, in place of compound."""
+
+
+def _ends_after_it_begins(from_s: float, until_s: float) -> None:
+    if not 0 <= from_s < until_s:
+        raise ValueError("what is in the canal leaves after it came")
+
+
+@dataclass(frozen=True)
 class Effort:
     """How fine mesh [mm] and steps [s] are; ``refine`` divides every one of them.
 

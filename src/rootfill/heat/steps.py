@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from rootfill.heat.model import Effort, Source
+from rootfill.heat.model import Content, Effort, Gap, Rod, Source
 
 _LONGER = 4
 STOP_MM = 0.25
@@ -16,25 +16,35 @@ STOP_MM = 0.25
 
 @dataclass(frozen=True)
 class Phase:
-    """A stretch of time [s] in which a tip stands at one station [mm], or none is in."""
+    """A stretch of time [s] in which what is in the canal reaches down to one station [mm], or nothing is in."""
 
     start_s: float
     end_s: float
     tip_s_mm: float | None = None
-    source: Source | None = None
+    content: Content | None = None
 
 
-def phases(sources: Sequence[Source], seconds: float) -> list[Phase]:
-    """The run from 0 to ``seconds``. Raises ValueError where two sources are in at once or one is in too long."""
+def phases(contents: Sequence[Content], seconds: float) -> list[Phase]:
+    """The run from 0 to ``seconds``. Raises ValueError where two things are in at once or one is in too long."""
     found, now = list[Phase](), 0.0
-    for source in sorted(sources, key=lambda x: x.from_s):
-        if source.from_s < now or source.until_s > seconds:
-            raise ValueError("sources follow one another within the run")
-        if source.from_s > now:
-            found.append(Phase(now, source.from_s))
-        found += _stops(source)
-        now = source.until_s
+    for content in sorted(contents, key=lambda x: x.from_s):
+        if content.from_s < now or content.until_s > seconds:
+            raise ValueError("what is put into the canal follows one another within the run")
+        if content.from_s > now:
+            found.append(Phase(now, content.from_s))
+        found += _phases_of(content)
+        now = content.until_s
     return [*found, Phase(now, seconds)] if now < seconds else found
+
+
+def _phases_of(content: Content) -> list[Phase]:
+    match content:
+        case Source():
+            return _stops(content)
+        case Rod():
+            return [Phase(content.from_s, content.until_s, content.tip_s_mm, content)]
+        case Gap():
+            return [Phase(content.from_s, content.until_s, content.from_s_mm, content)]
 
 
 def _stops(source: Source) -> list[Phase]:

@@ -9,14 +9,14 @@ import numpy as np
 from rootfill.heat.body import Bodies
 from rootfill.heat.march import march
 from rootfill.heat.mesh import MM, Fitted, fitted
-from rootfill.heat.model import Effort, Section, Source, Surroundings
+from rootfill.heat.model import Content, Effort, Section, Surroundings
 from rootfill.heat.result import Warming
 from rootfill.heat.steps import Phase, phases
 
 
-def band_size(section: Section, sources: Sequence[Source], seconds: float, effort: Effort) -> int:
+def band_size(section: Section, contents: Sequence[Content], seconds: float, effort: Effort) -> int:
     """How many numbers one factorised matrix of the run would hold."""
-    rows, columns = _meshed(section, phases(sources, seconds), effort).grid.shape
+    rows, columns = _meshed(section, phases(contents, seconds), effort).grid.shape
     return rows * columns * (columns + 2)
 
 
@@ -25,10 +25,13 @@ def _meshed(section: Section, run: Sequence[Phase], effort: Effort) -> Fitted:
 
 
 def warm(
-    section: Section, surroundings: Surroundings, sources: Sequence[Source], seconds: float, effort: Effort
+    section: Section, surroundings: Surroundings, contents: Sequence[Content], seconds: float, effort: Effort
 ) -> Warming:
-    """Temperatures of a section over ``seconds`` of sources put in one after another. Raises SolverError."""
-    run = phases(sources, seconds)
+    """Temperatures of a section over ``seconds`` of contents put in one after another. Raises SolverError.
+
+    Where nothing stands for a while, in a gap or in a tip, the axis shows the gap's surroundings or the tip.
+    """
+    run = phases(contents, seconds)
     mesh = _meshed(section, run, effort)
     nodes = np.arange(mesh.grid.r_m.size).reshape(mesh.grid.shape)
     axis, surface = nodes[:, 0], nodes[mesh.end_row :, mesh.root_column]
