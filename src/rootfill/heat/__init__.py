@@ -1,6 +1,7 @@
 """How warm: temperatures in a filling and at its root's surface while heated tips are in the canal."""
 
 from rootfill.heat.dose import cem43_min
+from rootfill.heat.limit import Draw, longest_heating_s, surface_rises_c
 from rootfill.heat.model import (
     HELD,
     INSULATED,
@@ -16,24 +17,32 @@ from rootfill.heat.model import (
     Transition,
 )
 from rootfill.heat.result import Peak, Warming
+from rootfill.heat.schedule import Pace, Tip, single_wave, stepwise
 from rootfill.heat.warm import band_size, warm
 
 __all__ = [
     "HELD",
     "INSULATED",
     "Content",
+    "Draw",
     "Effort",
     "Gap",
     "Material",
     "Materials",
+    "Pace",
     "Peak",
     "Rod",
     "Section",
     "Source",
     "Surroundings",
+    "Tip",
     "Transition",
     "Warming",
     "band_size",
     "cem43_min",
+    "longest_heating_s",
+    "single_wave",
+    "stepwise",
+    "surface_rises_c",
     "warm",
 ]
