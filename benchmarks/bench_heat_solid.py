@@ -1,0 +1,36 @@
+"""Twenty seconds of chair time in three dimensions, 12 × 12 × 20 mm: speed, error, peak memory.
+
+The fine one alone: ``pytest benchmarks/bench_heat_solid.py --benchmark-only -k 0.05``.
+"""
+
+from __future__ import annotations
+
+import resource
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from benchmarks.bench_heat import BODY_C, PLAIN, SECONDS, TIP, TIP_S_MM, extrapolated
+from rootfill.heat import Surroundings
+from rootfill.heat.solid import Heating, root_of, warm_solid
+
+SECTION = replace(PLAIN, block_radius_mm=6.0, block_below_mm=8.0)
+LIMIT_KIB = 2 * 1024**2
+
+
+def ours(spacing_mm: float, seconds: float = SECONDS) -> np.ndarray:
+    """Peak rise on the surface, and peaks on the axis 1, 2 and 3 mm ahead, °C."""
+    found = warm_solid(root_of(SECTION), Surroundings(BODY_C), [Heating(TIP)], seconds, spacing_mm)
+    return np.array([found.surface_peak_c(), *(found.axis_peak_c(TIP_S_MM - x) for x in (1, 2, 3))])
+
+
+@pytest.mark.parametrize("spacing_mm", [0.1, 0.05])
+def test_chair_time_in_three_dimensions_keeps_its_memory(benchmark, capsys, spacing_mm):
+    ours(0.4, 4.5)  # compiles
+    found = benchmark.pedantic(lambda: ours(spacing_mm), rounds=1)
+    seconds, peak = benchmark.stats.stats.median, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    said = " ".join(f"{x:+.3f}" for x in found - extrapolated(SECTION))
+    with capsys.disabled():
+        print(f"\n{spacing_mm} mm {seconds:7.1f} s {SECONDS / seconds:5.2f} x real, {peak / 1024:.0f} MiB; {said} °C")
+    assert peak <= LIMIT_KIB

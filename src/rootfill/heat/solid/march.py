@@ -1,0 +1,103 @@
+"""Through time in super-steps of many explicit stages: Runge, Kutta and Legendre (Meyer, Balsara and Aslam 2014).
+
+A super-step of s stages is stable up to (s² + s − 2)/2 times 1/λ at second order, and up to (s² + s)/λ at first,
+where λ is the largest eigenvalue. Temperatures are above the surroundings, °C.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from rootfill.heat.solid.build import Voxels
+from rootfill.heat.solid.kernel import Field, fastest, first_stage, next_stage
+from rootfill.heat.solid.tip import Tip
+
+_SAFE = 1.02
+"""Single precision and the rounding of the diagonal take less than this off the stable step."""
+
+
+@dataclass(frozen=True)
+class Stages:
+    """Weights of a super-step: ``first`` of the slope in stage 1, rows (last, before, start, slope, first slope).
+
+    ``when`` are the shares of the super-step at which the slopes stand, one for each row.
+    """
+
+    first: float
+    rows: tuple[tuple[float, float, float, float, float], ...]
+    when: tuple[float, ...]
+
+
+def first_order(step_s: float, eigenvalue: float) -> Stages:
+    """RKL1: what is between its neighbours stays so."""
+    s = max(math.ceil((math.sqrt(1 + 4 * step_s * eigenvalue) - 1) / 2), 1)
+    w = 2 / (s * s + s)
+    rows = [((2 * j - 1) / j, (1 - j) / j, 0.0, (2 * j - 1) / j * w, 0.0) for j in range(2, s + 1)]
+    return Stages(w, tuple(rows), tuple((j * j + j) / (s * s + s) for j in range(1, s)))
+
+
+def second_order(step_s: float, eigenvalue: float) -> Stages:
+    """RKL2, with an odd number of stages of at least 3."""
+    s = max(math.ceil((math.sqrt(9 + 8 * step_s * eigenvalue) - 1) / 2), 3) | 1
+    w = 4 / (s * s + s - 2)
+    b = [1 / 3, 1 / 3, *((j * j + j - 2) / (2 * j * (j + 1)) for j in range(2, s + 1))]
+    b[0] = b[1] = b[2]
+    rows = list[tuple[float, float, float, float, float]]()
+    for j in range(2, s + 1):
+        mu, nu = (2 * j - 1) / j * b[j] / b[j - 1], -(j - 1) / j * b[j] / b[j - 2]
+        rows.append((mu, nu, 1 - mu - nu, mu * w, -(1 - b[j - 1]) * mu * w))
+    when = (w / 3, *((j * j + j - 2) / (s * s + s - 2) for j in range(2, s)))
+    return Stages(w / 3, tuple(rows), when)
+
+
+class March:
+    """Temperatures of every voxel as they stand, and a super-step for them."""
+
+    def __init__(self, voxels: Voxels, start_c: float = 0.0) -> None:
+        self.voxels = voxels
+        self.celsius: Field = np.where(voxels.take > 0, np.float32(start_c), np.float32(0))
+        self._spare = [np.zeros_like(self.celsius) for _ in range(3)]
+        self.tip: Tip | None = None
+        self.enter(None)
+
+    def enter(self, tip: Tip | None) -> None:
+        """Voxels or tip have changed: how fast they are is measured anew."""
+        v, self.tip = self.voxels, tip
+        own = fastest(v.resist, v.take, v.low, v.high)
+        if tip is not None:
+            own = max(own, self._beside(tip))
+        self.eigenvalue = 2 * own * _SAFE
+
+    def _beside(self, tip: Tip) -> float:
+        """Largest diagonal of the voxels next to a tip, 1/s."""
+        resist, (_, rows, columns) = self.voxels.resist.ravel(), self.voxels.resist.shape
+        steps = (sign * x for x in (1, columns, rows * columns) for sign in (1, -1))
+        total = sum(1 / (tip.resist + resist[tip.beside + x]) for x in steps)
+        return float(np.max(total * tip.take + tip.rate, initial=0.0))
+
+    def step(self, seconds: float, tip_c: Callable[[float], float], order: Callable[[float, float], Stages]) -> None:
+        """A super-step; ``tip_c`` is the tip's temperature at a share of it."""
+        stages, v = order(seconds, self.eigenvalue), self.voxels
+        start, (slope, one, other) = self.celsius, self._spare
+        first_stage(one, slope, start, v.resist, v.take, v.low, v.high, np.float32(stages.first * seconds))
+        if self.tip is not None:
+            gained = self._gained(start, tip_c(0.0))
+            slope.ravel()[self.tip.beside] += gained
+            one.ravel()[self.tip.beside] += np.float32(stages.first * seconds) * gained
+        last, before, out = one, start, other
+        for row, when in zip(stages.rows, stages.when, strict=True):
+            by = np.array((*row[:3], row[3] * seconds, row[4] * seconds), dtype=np.float32)
+            next_stage(out, last, before, start, slope, v.resist, v.take, v.low, v.high, by)
+            if self.tip is not None:
+                out.ravel()[self.tip.beside] += by[3] * self._gained(last, tip_c(when))
+            before, last, out = last, out, one if out is other else other
+        self.celsius, self._spare = last, [slope, out, start]
+
+    def _gained(self, celsius: Field, tip_c: float) -> Field:
+        """What the tip adds to the slope of the voxels beside it, °C/s."""
+        assert self.tip is not None
+        return np.asarray(self.tip.rate * (np.float32(tip_c) - celsius.ravel()[self.tip.beside]), dtype=np.float32)
