@@ -68,7 +68,7 @@ def drawing(by_cells: Curve, by_seconds: Curve) -> str:
 
 
 def _scale(values: Sequence[float], start: float, end: float) -> Callable[[float], float]:
-    low, high = math.log(min(values)) - 0.3, math.log(max(values)) + 0.3
+    low, high = math.log(min(values)) - 0.5, math.log(max(values)) + 0.3
     return lambda value: start + (end - start) * (math.log(value) - low) / (high - low)
 
 
