@@ -110,6 +110,14 @@ def test_a_whole_sequence_keeps_its_balance_of_heat_with_transitions_too():
     assert found.axis_c.max() <= 150.01
 
 
+def test_a_tip_or_a_plugger_at_the_very_end_leaves_no_compound_to_melt_and_keeps_the_balance():
+    melts = section(materials=replace(MATERIALS, compound=replace(COMPOUND, transition=MELTING)))
+    touching = Source.still(0.0, 1.0, 3.0, 90.0, 3000.0)
+    found = run(touching, Gap(3.0, 4.0, 0.0), rod(4.0, 9.0, 22.0, 0.0), seconds=20.0, root=melts)
+    assert found.energy_error < 1e-6
+    assert 0.5 < found.surface_peak().rise_c < 53.0
+
+
 def test_what_leaves_before_it_comes_is_refused():
     with pytest.raises(ValueError, match="leaves after it came"):
         Rod(3.0, 3.0, 6.0, STEEL)

@@ -89,9 +89,22 @@ def test_a_single_wave_goes_down_pushes_with_its_heat_off_and_is_freed():
 def test_the_surface_is_warmest_before_the_run_ends():
     for draw in draws(wall_mm=1.5):
         run = stepwise(STATIONS, 2.0, draw.tip, PACE)
-        end = run[-1].until_s + WATCHED_S
+        end = run[-1].until_s + WATCHED_S[0]
         found = warm(draw.section, THERE, (*run[:-1], replace(run[-1], until_s=end)), end, ROUGH)
         assert found.surface_peak().time_s < end - 5.0
+
+
+def test_a_surface_that_is_warmest_late_is_watched_until_it_is():
+    """A thick root of something slow, in still air: the peak comes long after the last step."""
+    air = Surroundings(BODY_C, 8.0, 8.0)
+    thick = section(4.0, materials=replace(MATERIALS, dentine=Material(0.2, 4000, 1300)))
+    bare = replace(thick, block_radius_mm=float(thick.root[:, 1].max()) / 2 + 0.1, block_below_mm=0.2)
+    one = Draw(bare, air, TIP)
+    run = stepwise(STATIONS, 2.0, TIP, PACE)
+    end = run[-1].until_s + 900.0
+    whole = warm(one.section, air, (*run[:-1], replace(run[-1], until_s=end)), end, ROUGH).surface_peak()
+    assert whole.time_s > run[-1].until_s + WATCHED_S[0]
+    assert surface_rises_c([one], step_by_step(), 2.0, ROUGH)[0] == pytest.approx(whole.rise_c, abs=0.01)
 
 
 def test_a_single_wave_is_limited_likewise():

@@ -7,14 +7,15 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from rootfill.errors import SolverError
 from rootfill.heat.model import Content, Effort, Section, Surroundings
 from rootfill.heat.schedule import Tip
 from rootfill.heat.warm import warm
 from rootfill.units import FloatArray, down_to_half
 
 SHARE = 0.95
-WATCHED_S = 30.0
-"""How long a run goes on after its last step: the surface is warmest some seconds after the heat."""
+WATCHED_S = (30.0, 120.0, 480.0, 1800.0)
+"""How long a run goes on after its last step; the next where the surface is still getting warmer at its end."""
 Packing = Callable[[float, Tip], Sequence[Content]]
 """What is put into the canal with so many seconds of heat at each step, by this tip."""
 _HOTTEST = 4
@@ -72,6 +73,10 @@ def _holds(rises_c: FloatArray, limit_c: float) -> bool:
 
 def _rise_c(draw: Draw, packing: Packing, heat_s: float, effort: Effort) -> float:
     contents = packing(heat_s, draw.tip)
-    end = contents[-1].until_s + WATCHED_S
-    watched = (*contents[:-1], replace(contents[-1], until_s=end))
-    return warm(draw.section, draw.surroundings, watched, end, effort).surface_peak().rise_c + draw.left_c
+    for watched_s in WATCHED_S:
+        end = contents[-1].until_s + watched_s
+        watched = (*contents[:-1], replace(contents[-1], until_s=end))
+        peak = warm(draw.section, draw.surroundings, watched, end, effort).surface_peak()
+        if peak.time_s < end - 1e-6:
+            return peak.rise_c + draw.left_c
+    raise SolverError("the surface of the root never stopped getting warmer")

@@ -36,10 +36,9 @@ def _flow(found: Any, celsius: Any, resist: Any, z: int, y: int, low: int, high:
 
 
 @njit(parallel=True, fastmath=True)
-def first_stage(
-    out: Any, slope: Any, start: Any, resist: Any, take: Any, low: Any, high: Any, far: Any
-) -> None:  # pragma: no cover
+def first_stage(out: Any, slope: Any, start: Any, body: Any, far: Any) -> None:  # pragma: no cover
     """``slope`` = dT/dt at the ``start``, ``out`` = start + far·slope."""
+    resist, take, low, high = body
     for z in prange(1, start.shape[0] - 1):
         row = np.empty(start.shape[2], dtype=np.float32)
         for y in range(1, start.shape[1] - 1):
@@ -57,10 +56,13 @@ def first_stage(
 
 
 @njit(parallel=True, fastmath=True)
-def next_stage(  # noqa: PLR0913, PLR0917
-    out: Any, last: Any, before: Any, start: Any, slope: Any, resist: Any, take: Any, low: Any, high: Any, by: Any
-) -> None:  # pragma: no cover
-    """``out`` = by · (last, before, start, dT/dt of last, slope); it may be the array ``before``."""
+def next_stage(out: Any, fields: Any, body: Any, by: Any) -> None:  # pragma: no cover
+    """``out`` = by · (last, before, start, dT/dt of last, slope); it may be the array ``before``.
+
+    ``fields`` are last, before, start, slope; ``body`` is resist, take, low, high.
+    """
+    last, before, start, slope = fields
+    resist, take, low, high = body
     mu, nu, rest, far, back = by[0], by[1], by[2], by[3], by[4]
     for z in prange(1, start.shape[0] - 1):
         row = np.empty(start.shape[2], dtype=np.float32)

@@ -82,8 +82,9 @@ class March:
     def step(self, seconds: float, tip_c: Callable[[float], float], order: Callable[[float, float], Stages]) -> None:
         """A super-step; ``tip_c`` is the tip's temperature at a share of it."""
         stages, v = order(seconds, self.eigenvalue), self.voxels
+        body = (v.resist, v.take, v.low, v.high)
         start, (slope, one, other) = self.celsius, self._spare
-        first_stage(one, slope, start, v.resist, v.take, v.low, v.high, np.float32(stages.first * seconds))
+        first_stage(one, slope, start, body, np.float32(stages.first * seconds))
         if self.tip is not None:
             gained = self._gained(start, tip_c(0.0))
             slope.ravel()[self.tip.beside] += gained
@@ -91,7 +92,7 @@ class March:
         last, before, out = one, start, other
         for row, when in zip(stages.rows, stages.when, strict=True):
             by = np.array((*row[:3], row[3] * seconds, row[4] * seconds), dtype=np.float32)
-            next_stage(out, last, before, start, slope, v.resist, v.take, v.low, v.high, by)
+            next_stage(out, (last, before, start, slope), body, by)
             if self.tip is not None:
                 out.ravel()[self.tip.beside] += by[3] * self._gained(last, tip_c(when))
             before, last, out = last, out, one if out is other else other
