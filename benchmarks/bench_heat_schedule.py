@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from rootfill.heat import Draw, Effort, Pace, Tip, longest_heating_s, stepwise, surface_rises_c
+from rootfill.heat import Draw, Effort, Pace, Tip, Trials, stepwise
 from tests.heat.bars import BODY_C, COMPOUND, MATERIALS, section
 from tests.heat.test_schedule import PACE, THERE
 
@@ -29,11 +29,15 @@ def packing(heat_s: float, tip: Tip, pace: Pace = PACE):
     return stepwise(STATIONS, heat_s, tip, pace)
 
 
+def rises_c(ways, effort):
+    return Trials(ways, packing, effort).rises_c(2.0)
+
+
 def test_the_interval_of_a_schedule_takes_less_than_two_seconds(benchmark, capsys):
     ways = draws()
-    rises = benchmark.pedantic(surface_rises_c, (ways, packing, 2.0, Effort(refine=1)), rounds=3, warmup_rounds=1)
+    rises = benchmark.pedantic(rises_c, (ways, Effort(refine=1)), rounds=3, warmup_rounds=1)
     few = draws(8)
-    gap = surface_rises_c(few, packing, 2.0, Effort(refine=1)) - surface_rises_c(few, packing, 2.0, Effort())
+    gap = rises_c(few, Effort(refine=1)) - rises_c(few, Effort())
     low, middle, high = np.quantile(rises, [0.05, 0.5, 0.95])
     with capsys.disabled():
         says = f"{benchmark.stats.stats.median:.2f} s; rise {middle:.1f} °C ({low:.1f} to {high:.1f})"
@@ -42,7 +46,8 @@ def test_the_interval_of_a_schedule_takes_less_than_two_seconds(benchmark, capsy
 
 
 def test_the_longest_heating_of_a_schedule(benchmark, capsys):
-    found = benchmark.pedantic(longest_heating_s, (draws(), packing, LIMIT_C, Effort(refine=1)), rounds=1)
+    ways = draws()
+    found = benchmark.pedantic(lambda: Trials(ways, packing, Effort(refine=1)).longest_heating_s(LIMIT_C), rounds=1)
     with capsys.disabled():
         print(f"\n{benchmark.stats.stats.median:.2f} s; {found:g} s at each of {len(STATIONS)} steps")
     assert found % 0.5 == 0

@@ -22,13 +22,13 @@ BODY_C = 37.0
 def rod(radii_m: np.ndarray, layer: np.ndarray | None = None, height_m: float = 1e-3) -> Fitted:
     """A slice of an infinite rod: nothing changes along it."""
     cells = np.zeros(radii_m.size - 1, dtype=int) if layer is None else layer
-    return Fitted(Grid(np.array([0.0, height_m]), np.tile(radii_m, (2, 1)), cells[None, :]), 1, 1, 0)
+    return Fitted(Grid(np.array([0.0, height_m]), np.tile(radii_m, (2, 1)), cells[None, :]), 1, 1, 1, 0)
 
 
 def slab(heights_m: np.ndarray) -> Fitted:
     """A slice of an infinite slab: nothing changes across it."""
     radii = np.tile([0.0, 1e-3], (heights_m.size, 1))
-    return Fitted(Grid(heights_m, radii, np.zeros((heights_m.size - 1, 1), dtype=int)), 1, 1, 0)
+    return Fitted(Grid(heights_m, radii, np.zeros((heights_m.size - 1, 1), dtype=int)), 1, 1, 1, 0)
 
 
 def warmed(mesh: Fitted, material: Material, there: Surroundings, seconds: float, effort: Effort) -> History:

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
+from rootfill.heat import Effort, Material, Source, Surroundings, warm
 from rootfill.heat.result import Warming
+from tests.heat.bars import BODY_C, MATERIALS, section
 
 TIMES = np.array([0.0, 1.0, 2.0, 4.0])
 AXIS_S, SURFACE_S = np.array([-1.0, 0.0, 1.0, 2.0, 3.0, 4.0]), np.array([0.0, 2.0, 4.0])
@@ -13,7 +17,7 @@ AXIS = np.array(
     [[37, 37, 37, 37, 37, 37], [37, 37, 40, 50, 70, 90], [37, 38, 45, 60, 80, 90], [37, 39, 44, 50, 55, 58]]
 )
 SURFACE = np.array([[37, 37, 37], [38, 45, 40], [39, 49, 42], [38, 45, 41]])
-RUN = Warming(TIMES, AXIS_S, AXIS.astype(float), SURFACE_S, SURFACE.astype(float), 37.0, 0.0)
+RUN = Warming(TIMES, AXIS_S, AXIS.astype(float), SURFACE_S, *[SURFACE.astype(float)] * 3, 37.0, 0.0)
 
 
 def test_the_peak_names_rise_place_and_time():
@@ -39,3 +43,22 @@ def test_the_axis_has_no_temperature_where_there_is_no_canal():
     assert RUN.axis_peak_c(1.5) == pytest.approx(52.5)
     assert RUN.axis_peak_c(-0.5) is None
     assert RUN.axis_peak_c(4.1) is None
+
+
+def test_a_part_of_a_run_has_its_own_peaks():
+    part = RUN.between(0.0, 1.0)
+    assert part.times_s.tolist() == [0.0, 1.0]
+    assert part.surface_peak().rise_c == 8.0
+    assert part.softened_ahead_mm(4.0, 50.0) == pytest.approx(2.0)
+    with pytest.raises(ValueError, match="no step"):
+        RUN.between(2.5, 3.5)
+
+
+def test_wall_surface_and_bone_lie_in_this_order():
+    layered = section(materials=replace(MATERIALS, ligament=Material(0.5, 1050, 3750)), ligament_mm=0.2)
+    run = warm(layered, Surroundings(BODY_C), [Source.still(5.0, 0.0, 3.0, 100.0)], 10.0, Effort(refine=1))
+    wall, surface, bone = (side.max(axis=0) for side in (run.wall_c, run.surface_c, run.bone_c))
+    at = int(np.argmax(surface))
+    assert 100.0 >= wall[at] > surface[at] > bone[at] > BODY_C
+    bare = warm(section(), Surroundings(BODY_C), [Source.still(5.0, 0.0, 3.0, 100.0)], 10.0, Effort(refine=1))
+    assert np.array_equal(bare.bone_c, bare.surface_c)

@@ -8,8 +8,8 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from rootfill.heat import Draw, Effort, Gap, Material, Pace, Rod, Source, Surroundings, Tip, longest_heating_s, warm
-from rootfill.heat.limit import SHARE, WATCHED_S, surface_rises_c
+from rootfill.heat import Draw, Effort, Gap, Material, Pace, Rod, Source, Surroundings, Tip, Trials, warm
+from rootfill.heat.limit import SHARE, WATCHED_S
 from rootfill.heat.schedule import single_wave, stepwise
 from rootfill.heat.steps import phases
 from tests.heat.bars import BODY_C, COMPOUND, MATERIALS, section
@@ -21,13 +21,13 @@ TIP = Tip(((0.0, BODY_C), (1.0, 110.0), (3.0, 150.0)), 3000.0)
 STATIONS = (9.0, 6.0)
 
 
-def draws(count: int = 12, wall_mm: float = 0.0, left_c: float = 0.0, tip: Tip = TIP) -> list[Draw]:
+def draws(count: int = 12, wall_mm: float = 0.0, tip: Tip = TIP) -> list[Draw]:
     """A root whose compound, wall and contact are not known, drawn with a fixed seed."""
     rng, found = np.random.default_rng(4), []
     for _ in range(count):
         k, wall, contact = 0.6 * 3.75 ** rng.random(), 0.7 + 0.3 * rng.random() + wall_mm, 10 ** rng.uniform(3, 4)
         root = section(wall, materials=replace(MATERIALS, compound=replace(COMPOUND, k_w_mk=k)))
-        found.append(Draw(root, THERE, replace(tip, contact_w_m2k=contact), left_c))
+        found.append(Draw(root, THERE, replace(tip, contact_w_m2k=contact)))
     return found
 
 
@@ -35,14 +35,18 @@ def step_by_step(stations=STATIONS):
     return lambda heat_s, tip: stepwise(stations, heat_s, tip, PACE)
 
 
-def seconds(limit_c: float = 10.0, stations=STATIONS, **more) -> float:
-    return longest_heating_s(draws(**more), step_by_step(stations), limit_c, ROUGH)
+def trials(stations=STATIONS, **more) -> Trials:
+    return Trials(draws(**more), step_by_step(stations), ROUGH)
+
+
+def seconds(limit_c: float = 10.0, left_c: float = 0.0, **more) -> float:
+    return trials(**more).longest_heating_s(limit_c, left_c)
 
 
 def test_the_seconds_found_keep_the_upper_bound_under_the_limit_and_half_a_second_more_would_not():
-    all_draws, limit = draws(), 6.0
-    found = longest_heating_s(all_draws, step_by_step(), limit, ROUGH)
-    at, more = (np.quantile(surface_rises_c(all_draws, step_by_step(), s, ROUGH), SHARE) for s in (found, found + 0.5))
+    tried, limit = trials(), 6.0
+    found = tried.longest_heating_s(limit)
+    at, more = (np.quantile(tried.rises_c(s), SHARE) for s in (found, found + 0.5))
     assert 0.5 <= found < TIP.last_s
     assert at < limit <= more
 
@@ -104,7 +108,7 @@ def test_a_surface_that_is_warmest_late_is_watched_until_it_is():
     end = run[-1].until_s + 900.0
     whole = warm(one.section, air, (*run[:-1], replace(run[-1], until_s=end)), end, ROUGH).surface_peak()
     assert whole.time_s > run[-1].until_s + WATCHED_S[0]
-    assert surface_rises_c([one], step_by_step(), 2.0, ROUGH)[0] == pytest.approx(whole.rise_c, abs=0.01)
+    assert Trials([one], step_by_step(), ROUGH).rises_c(2.0)[0] == pytest.approx(whole.rise_c, abs=0.01)
 
 
 def test_a_single_wave_is_limited_likewise():
@@ -113,8 +117,9 @@ def test_a_single_wave_is_limited_likewise():
     def wave(heat_s, tip):
         return single_wave(11.0, 6.0, heat_s, 1.0, tip, PACE)
 
-    found = longest_heating_s(some, wave, limit, ROUGH)
-    at, more = (np.quantile(surface_rises_c(some, wave, s, ROUGH), SHARE) for s in (found, found + 0.5))
+    tried = Trials(some, wave, ROUGH)
+    found = tried.longest_heating_s(limit)
+    at, more = (np.quantile(tried.rises_c(s), SHARE) for s in (found, found + 0.5))
     assert 0.5 <= found < TIP.last_s
     assert at < limit <= more
 

@@ -1,7 +1,7 @@
 """How warm: temperatures in a filling and at its root's surface while heated tips are in the canal."""
 
 from rootfill.heat.dose import cem43_min
-from rootfill.heat.limit import Draw, longest_heating_s, surface_rises_c
+from rootfill.heat.limit import Draw, Trials
 from rootfill.heat.model import (
     HELD,
     INSULATED,
@@ -37,12 +37,11 @@ __all__ = [
     "Surroundings",
     "Tip",
     "Transition",
+    "Trials",
     "Warming",
     "band_size",
     "cem43_min",
-    "longest_heating_s",
     "single_wave",
     "stepwise",
-    "surface_rises_c",
     "warm",
 ]

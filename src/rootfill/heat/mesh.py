@@ -41,11 +41,12 @@ class Grid:
 
 @dataclass(frozen=True, eq=False)
 class Fitted:
-    """The mesh of a section: which column is the canal's wall, which the root's surface, which row s = 0."""
+    """The mesh of a section: which columns are the canal's wall, the root's surface, the bone; which row s = 0."""
 
     grid: Grid
     canal_column: int
     root_column: int
+    bone_column: int
     end_row: int
 
     def row_of(self, s_mm: float) -> int:
@@ -67,7 +68,8 @@ def fitted(section: Section, tips_mm: Sequence[float], effort: Effort) -> Fitted
     r = np.hstack((np.zeros((s.size, 1)), *columns))
     edges = np.cumsum([x.size for x in shares])
     layer = _layers(s, edges, section)
-    return Fitted(Grid(s * MM, r * MM, layer), int(edges[0]), int(edges[1]), int(np.argmin(np.abs(s))))
+    canal, root, bone = (int(edge) for edge in (edges[0], edges[1], edges[-2]))
+    return Fitted(Grid(s * MM, r * MM, layer), canal, root, bone, int(np.argmin(np.abs(s))))
 
 
 def _layers(s_mm: FloatArray, edges: NDArray[np.intp], section: Section) -> NDArray[np.intp]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -20,15 +20,29 @@ class Peak:
 
 @dataclass(frozen=True, eq=False)
 class Warming:
-    """Temperatures [°C] at times (t,): on the axis (t, n), on the side of the root (t, m), by station [mm]."""
+    """Temperatures [°C] at times (t,): on the axis (t, n), and on the side of the root (t, m), by station [mm].
+
+    At the stations of the root's surface also on the wall of the canal inside it, and on the bone outside it, which
+    is the surface itself where there is no ligament.
+    """
 
     times_s: FloatArray
     axis_s_mm: FloatArray
     axis_c: FloatArray
     surface_s_mm: FloatArray
     surface_c: FloatArray
+    wall_c: FloatArray
+    bone_c: FloatArray
     begins_c: float
     energy_error: float
+
+    def between(self, from_s: float, until_s: float) -> Warming:
+        """The part from one time to another, both with it. Raises ValueError where no step ends between them."""
+        inside = (self.times_s >= from_s - 1e-9) & (self.times_s <= until_s + 1e-9)
+        if not inside.any():
+            raise ValueError("no step of the run ends in this time")
+        cut = {name: getattr(self, name)[inside] for name in ("times_s", "axis_c", "surface_c", "wall_c", "bone_c")}
+        return replace(self, **cut)
 
     def surface_peak(self) -> Peak:
         """The largest rise on the side of the root; its time, between the steps, is that of a parabola's top."""

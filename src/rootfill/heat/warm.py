@@ -34,14 +34,19 @@ def warm(
     run = phases(contents, seconds)
     mesh = _meshed(section, run, effort)
     nodes = np.arange(mesh.grid.r_m.size).reshape(mesh.grid.shape)
-    axis, surface = nodes[:, 0], nodes[mesh.end_row :, mesh.root_column]
-    history = march(Bodies(mesh, section.materials.layers, surroundings), run, effort, np.concatenate((axis, surface)))
+    sides = [nodes[mesh.end_row :, column] for column in (mesh.canal_column, mesh.root_column, mesh.bone_column)]
+    watched = np.concatenate((nodes[:, 0], *sides))
+    history = march(Bodies(mesh, section.materials.layers, surroundings), run, effort, watched)
+    ends = np.cumsum([nodes.shape[0], sides[0].size, sides[1].size])
+    axis, wall, surface, bone = np.split(history.watched_c, ends, axis=1)
     return Warming(
-        history.times_s,
-        mesh.grid.s_m / MM,
-        history.watched_c[:, : axis.size],
-        mesh.grid.s_m[mesh.end_row :] / MM,
-        history.watched_c[:, axis.size :],
-        surroundings.begins_c,
-        history.energy_error,
+        times_s=history.times_s,
+        axis_s_mm=mesh.grid.s_m / MM,
+        axis_c=axis,
+        surface_s_mm=mesh.grid.s_m[mesh.end_row :] / MM,
+        surface_c=surface,
+        wall_c=wall,
+        bone_c=bone,
+        begins_c=surroundings.begins_c,
+        energy_error=history.energy_error,
     )
