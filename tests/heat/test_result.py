@@ -17,7 +17,8 @@ AXIS = np.array(
     [[37, 37, 37, 37, 37, 37], [37, 37, 40, 50, 70, 90], [37, 38, 45, 60, 80, 90], [37, 39, 44, 50, 55, 58]]
 )
 SURFACE = np.array([[37, 37, 37], [38, 45, 40], [39, 49, 42], [38, 45, 41]])
-RUN = Warming(TIMES, AXIS_S, AXIS.astype(float), SURFACE_S, *[SURFACE.astype(float)] * 3, 37.0, 0.0)
+SIDE = SURFACE.astype(float)
+RUN = Warming(TIMES, AXIS_S, AXIS.astype(float), SURFACE_S, SIDE, SIDE, SIDE, 37.0, 0.0)
 
 
 def test_the_peak_names_rise_place_and_time():

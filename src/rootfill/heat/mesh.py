@@ -68,8 +68,8 @@ def fitted(section: Section, tips_mm: Sequence[float], effort: Effort) -> Fitted
     r = np.hstack((np.zeros((s.size, 1)), *columns))
     edges = np.cumsum([x.size for x in shares])
     layer = _layers(s, edges, section)
-    canal, root, bone = (int(edge) for edge in (edges[0], edges[1], edges[-2]))
-    return Fitted(Grid(s * MM, r * MM, layer), canal, root, bone, int(np.argmin(np.abs(s))))
+    walls = (int(edges[0]), int(edges[1]), int(edges[-2]))
+    return Fitted(Grid(s * MM, r * MM, layer), *walls, end_row=int(np.argmin(np.abs(s))))
 
 
 def _layers(s_mm: FloatArray, edges: NDArray[np.intp], section: Section) -> NDArray[np.intp]:
