@@ -47,11 +47,18 @@ def test_the_caution_names_what_is_assumed_or_what_is_not_whichever_is_shorter(p
     assert made.tray_assumed == bool(words)
 
 
-def tip_said(assumed: str) -> str:
+def with_tip(assumed: str) -> Plan:
     tip = f"heated_tips = [{{ name = 'fine', tip_mm = 0.4, taper = 0.04, measured = [[200, 1, 95]]{assumed} }}]"
-    return next(text for text in plan_of(f"assumed = true\n{tip}").cautions if "no other seconds" in text)
+    return plan_of(f"assumed = true\n{tip}")
 
 
-def test_a_tip_that_was_measured_on_an_assumed_tray_is_not_called_never_measured():
-    assert "never measured" in tip_said("")
-    assert "never measured" not in tip_said(NO)
+def test_the_table_of_an_assumed_tip_gives_no_seconds():
+    plan = with_tip("")
+    assert any("never measured: 1 s at a time" in text for text in plan.cautions)
+    assert {step.heat_s for canal in plan.canals for step in canal.downpack} == {None}
+
+
+def test_a_tip_that_was_measured_on_an_assumed_tray_gives_seconds():
+    plan = with_tip(NO)
+    assert not any("never measured" in text for text in plan.cautions)
+    assert all(step.heat_s for canal in plan.canals for step in canal.downpack)

@@ -87,10 +87,10 @@ def _pluggers(c: CanalPlan) -> str:
 
 
 def _heat(c: CanalPlan) -> str:
-    return (
-        "\n".join(f"{s.heat_set_stop_mm:.1f}  {s.heated_tip}" for s in c.downpack if s.heat_set_stop_mm is not None)
-        or "–"
-    )
+    stops = [f"{s.heat_set_stop_mm:.1f}  {s.heated_tip}" for s in c.downpack if s.heat_set_stop_mm is not None]
+    timed = [s for s in c.downpack if s.heat_s is not None]
+    seconds = dict.fromkeys(f"{s.heat_s:g} s at {s.heat_setting_c:g} °C, stop by {s.stop_by_s:g} s" for s in timed)
+    return "\n".join([*stops, *seconds]) or "–"
 
 
 def _increments(c: CanalPlan) -> str:

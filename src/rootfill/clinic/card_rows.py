@@ -17,7 +17,6 @@ Look = Literal["huge", "stop", "heat", "strong", "plain", "warn"]
 
 CONE = "cone, set to"
 HEAT = "heat, seconds"
-UNMEASURED = "not computed: 1 s at a time, 5 s between"
 NOT_REACHED = "not reached: filled from above"
 NOT_FOR = "not for this method"
 ROLES = ("coronal", "middle", "apical")
@@ -183,21 +182,19 @@ def _heat_step(step: DownpackStep, named: bool) -> Line:
 
 
 def _seconds(canal: CanalPlan) -> Cell:
-    steps = canal.downpack
-    if not steps:
-        return ()
-    if all(step.heat_s is None for step in steps):
-        return (Line("—", UNMEASURED),)
-    return tuple(_heat(step) for step in steps)
+    lines = [line for step in canal.downpack for line in _heat(step, len(canal.downpack))]
+    return tuple(dict.fromkeys(lines))
 
 
-def _heat(step: DownpackStep) -> Line:
+def _heat(step: DownpackStep, steps: int) -> Cell:
+    """The seconds are the same at every step, and then said once."""
     if step.heat_s is None:
-        return Line("—", UNMEASURED)
-    limits = [f"at {step.heat_setting_c:g} °C"] if step.heat_setting_c is not None else []
-    limits += [f"stop by {step.stop_by_s:g} s"] if step.stop_by_s is not None else []
-    limits += [f"then wait {step.wait_s:g} s"] if step.wait_s is not None else []
-    return Line(f"{step.heat_s:g} s", ", ".join(limits), "heat")
+        return (Line("—", step.heat_says),)
+    setting = f"at {step.heat_setting_c:g} °C{', each step' if steps > 1 else ''}"
+    return (
+        Line(f"{step.heat_s:g} s", setting, "heat"),
+        Line("", f"stop by {step.stop_by_s:g} s; after the push wait {step.wait_s:g} s"),
+    )
 
 
 def _cold(canal: CanalPlan) -> Cell:

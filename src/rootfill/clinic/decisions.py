@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from rootfill.clinic.card_rows import CONE, ROLES
+from rootfill.clinic.card_rows import CONE, HEAT, ROLES
 from rootfill.drawing.stops import working_stop_mm
 from rootfill.plan.model import CanalPlan, ConeChoice, DownpackStep, Increment, InstrumentFit
 from rootfill.tray.names import called
@@ -36,6 +36,7 @@ def decisions(canal: CanalPlan) -> Iterator[Decision]:
     chosen = {p.role: p for p in canal.pluggers}
     yield from (_plugger(canal, chosen[role]) for role in ROLES if role in chosen)
     yield from (_heat(step) for step in canal.downpack if step.heat_set_stop_mm is not None)
+    yield from (_plain(HEAT, seconds) for seconds in dict.fromkeys(_seconds(step) for step in canal.downpack))
     for number, increment in enumerate(canal.increments, 1):
         yield from _increment(number, increment)
     if canal.fill_level_mm is not None:
@@ -68,6 +69,12 @@ def _plugger(canal: CanalPlan, plugger: InstrumentFit) -> Decision:
 def _heat(step: DownpackStep) -> Decision:
     tip = called(step.heated_tip or "", "heated tip")
     return Decision(f"step {step.step} with", f"{tip}, step {step.step}, stop", f"{step.heat_set_stop_mm:.1f}", tip)
+
+
+def _seconds(step: DownpackStep) -> str:
+    if step.heat_s is None:
+        return step.heat_says
+    return f"{step.heat_s:g} at {step.heat_setting_c:g} °C, stop by {step.stop_by_s:g}"
 
 
 def _increment(number: int, increment: Increment) -> Iterator[Decision]:

@@ -56,11 +56,11 @@ class Warming:
 
     def surface_above_s(self, rise_c: float) -> FloatArray:
         """How long each station of the surface was warmer by more than ``rise_c``, shape (m,), s."""
-        over = self.surface_c - self.begins_c - rise_c
-        before, after, step = over[:-1], over[1:], np.diff(self.times_s)[:, None]
-        with np.errstate(divide="ignore", invalid="ignore"):
-            share = np.where(before * after < 0, np.maximum(before, after) / np.abs(after - before), (after > 0) * 1.0)
-        return np.asarray((share * step).sum(axis=0))
+        return _positive_s(self.times_s, self.surface_c - self.begins_c - rise_c)
+
+    def wall_above_s(self, celsius: float) -> FloatArray:
+        """How long each station of the canal's wall was warmer than ``celsius``, shape (m,), s."""
+        return _positive_s(self.times_s, self.wall_c - celsius)
 
     def axis_peak_c(self, s_mm: float) -> float | None:
         """Highest temperature on the axis at a station [°C]; None outside the canal, where there is no filling."""
@@ -82,6 +82,14 @@ class Warming:
     def _softened(self, axis_c: FloatArray, from_s_mm: float, threshold_c: float) -> float:
         below = (self.axis_s_mm >= 0) & (self.axis_s_mm <= from_s_mm + 1e-9)
         return _first_cold(self.axis_s_mm[below][::-1], axis_c[below][::-1] - threshold_c)
+
+
+def _positive_s(times_s: FloatArray, over: FloatArray) -> FloatArray:
+    """How long each column of ``over`` (t, m) is above 0, linear between the times, s."""
+    before, after, step = over[:-1], over[1:], np.diff(times_s)[:, None]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        share = np.where(before * after < 0, np.maximum(before, after) / np.abs(after - before), (after > 0) * 1.0)
+    return np.asarray((share * step).sum(axis=0))
 
 
 def _top(times_s: FloatArray, celsius: FloatArray, t: int) -> float:

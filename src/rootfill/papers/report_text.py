@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 
-from rootfill.clinic.card_rows import NOT_REACHED, UNMEASURED
+from rootfill.clinic.card_rows import NOT_REACHED
 from rootfill.papers.figures import CLEARANCE_PLACES, Figure, Sources, share, tight
 from rootfill.plan.model import CanalPlan, ConeChoice, DownpackStep, Increment, InstrumentFit
 from rootfill.tray.names import called
@@ -150,7 +150,8 @@ def _heat(made: DownpackStep) -> str:
 
 def heat_note(canal: CanalPlan) -> str:
     """What is said where no seconds of heat were computed."""
-    return f"Heat, seconds: — {UNMEASURED}." if any(s.heat_s is None for s in canal.downpack) else ""
+    says = dict.fromkeys(s.heat_says for s in canal.downpack if s.heat_s is None)
+    return " ".join(f"Heat, seconds: — {text}." for text in says)
 
 
 def increment(made: Increment, number: int, sources: Sources) -> dict[str, object]:

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from rootfill import tables
 from rootfill.plan.case import CanalEntry, Case
 from rootfill.plan.frame import Frame
+from rootfill.plan.heat import heatable
 from rootfill.plan.instruments import DISAGREES, may_work_near_the_end
 from rootfill.plan.model import NO_OTHER_SECONDS, CanalPlan, ConeChoice, InstrumentFit
 from rootfill.plan.settings import Settings, binds_within, moved, same_name
@@ -112,15 +113,21 @@ def _branches(canal: CanalEntry) -> tuple[str, ...]:
 
 
 def _heat_seconds(tray: Tray, packed: Sequence[CanalPlan]) -> Iterator[str]:
-    """No seconds of heat before they are computed: the trade's short pulses instead."""
-    used = {s.heated_tip for c in packed for s in c.downpack}
-    tips = [t for t in tray.heated_tips if t.name in used]
-    if not tips:
-        return
+    """How seconds are to be taken; where a tip was not measured, the trade's short pulses instead."""
+    steps = [(c, s) for c in packed for s in c.downpack]
+    bare = list(dict.fromkeys(c.name for c, s in steps if s.heat_s is None))
     pulse, wait = tables.rule("unmeasured_heat_s").value, tables.rule("unmeasured_wait_s").value
-    measured = all(t.measured and not tray.is_assumed(t) for t in tips)
-    why = "Seconds of heat are not computed" if measured else "The heated tip was never measured"
-    yield f"{why}: {pulse:g} s at a time, wait {wait:g} s between; {NO_OTHER_SECONDS}."
+    if bare:
+        used = {s.heated_tip for _, s in steps}
+        measured = all(heatable(tray, t.name) for t in tray.heated_tips if t.name in used)
+        why = "Seconds of heat come with the whole plan" if measured else "The heated tip was never measured"
+        where = "" if len(bare) == len(packed) else f" in {listed(bare)}"
+        yield f"{why}: {pulse:g} s at a time, wait {wait:g} s between{where}; {NO_OTHER_SECONDS}."
+    if any(s.heat_s is not None for _, s in steps):
+        yield (
+            "Seconds of heat hold for the tip as you measured it, the thin wall all about the root, and every canal of "
+            "the root in this plan heated just before. Never longer than 'stop by', at any step."
+        )
 
 
 def _length(frame: Frame, tooth: ToothNumber) -> Iterator[str]:

@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 from rootfill import tables
 from rootfill.plan.frame import Frame
+from rootfill.plan.heat import Heated
 from rootfill.plan.instruments import WOULD_DO_STEP_MM, Instruments, fit_one, floors, heat_end_mm
 from rootfill.plan.model import ConeChoice, DownpackStep, InstrumentFit
 from rootfill.plan.reaches import may_stop_at
@@ -27,21 +28,38 @@ class Downpack:
     cautions: tuple[str, ...]
 
 
+def heat_levels(frame: Frame, instruments: Instruments, top: PackedTop) -> tuple[float, ...]:
+    """Depths of the heated tip, step by step; none where nothing is heated."""
+    deepest = _deepest(frame, instruments, top)
+    return () if deepest is None or frame.entry.technique == "injected_only" else tuple(_levels(frame, deepest))
+
+
+def _deepest(frame: Frame, instruments: Instruments, top: PackedTop) -> float | None:
+    heat, apical = instruments.with_role("heat"), instruments.with_role("apical")
+    reached = top.mm if apical is None else min(top.mm, apical.set_stop_mm)
+    return None if heat is None else max(min(heat.set_stop_mm, down_to_half(reached)), frame.orifice_at_mm)
+
+
 def plan_downpack(
-    frame: Frame, settings: Settings, instruments: Instruments, cone: ConeChoice | None, top: PackedTop, level_mm: float
+    frame: Frame,
+    settings: Settings,
+    instruments: Instruments,
+    cone: ConeChoice | None,
+    top: PackedTop,
+    level_mm: float,
+    heated: Heated,
 ) -> Downpack:
     """Down-pack for the canal's technique, down to the packed top; ``level_mm`` is the fill level."""
     if frame.entry.technique == "injected_only":
         return Downpack((), None, (), tuple(_plug_cautions(frame)))
     heat, apical = instruments.with_role("heat"), instruments.with_role("apical")
-    reached = top.mm if apical is None else min(top.mm, apical.set_stop_mm)
-    deepest = None if heat is None else max(min(heat.set_stop_mm, down_to_half(reached)), frame.orifice_at_mm)
-    levels = _levels(frame, deepest)
-    steps = tuple(_step(k, level, k == len(levels), top.mm, heat, instruments) for k, level in enumerate(levels, 1))
-    cold = None if cone is None else _cold(frame, cone, deepest)
+    steps = tuple(_step(k, top.mm, instruments, heated) for k in range(len(heated.levels_mm)))
+    deepest = next(reversed(heated.levels_mm), None if heated.refused else _deepest(frame, instruments, top))
+    ahead = softened_ahead(heated)
+    cold = None if cone is None else _cold(frame, cone, deepest, ahead)
     advice: tuple[str, ...] = ()
     if cone is not None and cold is not None and deepest is not None and cold.value > 0:
-        advice = tuple(_cold_advice(frame, settings, cone, instruments, deepest))
+        advice = tuple(_cold_advice(frame, settings, cone, instruments, deepest, ahead))
     return Downpack(steps, cold, advice, tuple(_cautions(frame, heat, apical, top, level_mm)))
 
 
@@ -53,10 +71,12 @@ class PackedTop(NamedTuple):
     source: str
 
 
-def packed_top(frame: Frame, instruments: Instruments, cone: ConeChoice | None, fill_level_mm: float) -> PackedTop:
+def packed_top(
+    frame: Frame, instruments: Instruments, cone: ConeChoice | None, fill_level_mm: float, ahead: Estimate
+) -> PackedTop:
     """Where packing ends: what the clinician asked for, else the apical plugger's stop.
 
-    Never deeper than the planned end of heat, the tip of the cone, nor what heat softens ahead of its tip; never
+    Never deeper than the planned end of heat, the tip of the cone, nor what heat softens ``ahead`` of its tip; never
     above the fill level.
     Injected only: the top of the plug, or the chosen end where no plug was entered.
     """
@@ -73,7 +93,6 @@ def packed_top(frame: Frame, instruments: Instruments, cone: ConeChoice | None, 
     if apical is not None:
         limits.append(PackedTop(apical.set_stop_mm, f"the stop of plugger {apical.name}", "fit.reach"))
     if heat is not None:
-        ahead = softened_ahead()
         limits.append(PackedTop(heat.set_stop_mm + ahead.low, "what the heated tip softens ahead", ahead.source))
     top = min(limits)
     return top if top.mm > fill_level_mm else PackedTop(fill_level_mm, "the fill level", "practice")
@@ -126,24 +145,33 @@ def _levels(frame: Frame, deepest: float | None) -> list[float]:
     return [*inner, deepest]
 
 
-def _step(
-    k: int, level: float, last: bool, top: float, heat: InstrumentFit | None, instruments: Instruments
-) -> DownpackStep:
-    plugger = _plugger_for(top if last else level, last, instruments)
-    lowest = down_to_half(min(top, level + softened_ahead().low))
+def _step(k: int, top: float, instruments: Instruments, heated: Heated) -> DownpackStep:
+    level, last = heated.levels_mm[k], k == len(heated.levels_mm) - 1
+    heat, plugger = instruments.with_role("heat"), _plugger_for(top if last else level, last, instruments)
+    step = heated.steps[k] if heated.steps else None
+    lowest = down_to_half(min(top, level + softened_ahead(heated, k).low))
     return DownpackStep(
-        step=k,
+        step=k + 1,
         heated_tip=None if heat is None else heat.name,
         heat_set_stop_mm=level,
         plugger=None if plugger is None else plugger.name,
         plugger_set_stop_mm=None if plugger is None else min(plugger.set_stop_mm, lowest),
         push_s=tables.rule("push_s").value,
-        softened_ahead_mm=softened_ahead(),
+        softened_ahead_mm=softened_ahead() if step is None else step.softened,
+        heat_setting_c=heated.setting_c,
+        heat_s=heated.heat_s,
+        stop_by_s=heated.stop_by_s,
+        wait_s=heated.wait_s,
+        surface_rise_c=None if step is None else step.rise,
+        mouldable_ahead_mm=None if step is None else step.mouldable,
+        heat_says=heated.says,
     )
 
 
-def softened_ahead() -> Estimate:
-    """How far ahead of its tip heat softens the compound: measured range, until it is computed for the tip."""
+def softened_ahead(heated: Heated | None = None, step: int = -1) -> Estimate:
+    """How far ahead of its tip heat makes the compound mouldable at a step; a measured range where not computed."""
+    if heated is not None and heated.steps:
+        return heated.steps[step].mouldable
     ahead = tables.rule("softened_ahead_mm")
     low, high = ahead.low or ahead.value, ahead.high or ahead.value
     return Estimate(ahead.value, low, high, "mm", "measured range; not computed for this tip", ahead.source)
@@ -157,29 +185,29 @@ def _plugger_for(level: float, last: bool, instruments: Instruments) -> Instrume
     return next((p for p in chosen if p.set_stop_mm >= level), chosen[-1] if chosen else None)
 
 
-def _cold(frame: Frame, cone: ConeChoice, deepest: float | None) -> Estimate:
-    """Length of the cone that stays below softening: cone tip − deepest heat − what it softens ahead.
+def _cold(frame: Frame, cone: ConeChoice, deepest: float | None, ahead: Estimate) -> Estimate:
+    """Length of the cone that stays below softening: cone tip − deepest heat − what it softens ``ahead``.
 
     Without a heated tip the whole cone below the orifice.
     """
     if deepest is None:
         whole = cone.cone_to_mm.shifted(1, -frame.orifice_at_mm)
         return dataclasses.replace(whole, low=max(whole.low, 0.0))
-    ahead, tip = softened_ahead(), cone.cone_to_mm
+    tip = cone.cone_to_mm
     low, value, high = (
         max(depth - deepest - softened, 0.0)
         for depth, softened in ((tip.low, ahead.high), (tip.value, ahead.value), (tip.high, ahead.low))
     )
-    because = "spread of the cone's tip, and 2 to 3 mm softened ahead of the tip"
+    because = f"spread of the cone's tip, and {ahead.low:.1f} to {ahead.high:.1f} mm softened ahead of the heated tip"
     return Estimate(value, low, high, "mm", because, ahead.source)
 
 
 def _cold_advice(
-    frame: Frame, settings: Settings, cone: ConeChoice, instruments: Instruments, deepest: float
+    frame: Frame, settings: Settings, cone: ConeChoice, instruments: Instruments, deepest: float, ahead: Estimate
 ) -> Iterator[str]:
     """Which depth and which instruments would leave no cold part; nothing where that lies past a join or a split."""
     heat, tip = instruments.with_role("heat"), cone.cone_to_mm.value
-    needed = min(up_to_half(tip - softened_ahead().value), down_to_half(frame.entry.working_length_mm))
+    needed = min(up_to_half(tip - ahead.value), down_to_half(frame.entry.working_length_mm))
     if heat is None or needed <= deepest or needed > min(depth for depth, _ in floors(frame)):
         return
     yield f"A heated tip at {needed:.1f} mm, {needed - deepest:.1f} mm deeper, would leave no cold part."

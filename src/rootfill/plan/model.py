@@ -16,6 +16,7 @@ SCHEMA = 1
 KEEP_IN_JOIN = "keep a cone or point in the join"
 NOT_REACHED = "the first increment is not reached"
 NO_OTHER_SECONDS = "no other seconds"
+UNMEASURED = "not computed: 1 s at a time, 5 s between"
 """Words of cautions that the tray card already says in its order of work or its table."""
 
 
@@ -92,6 +93,57 @@ class DownpackStep:
     stop_by_s: float | None = None
     wait_s: float | None = None
     surface_rise_c: Estimate | None = None
+    """Highest rise on the root's surface from this step's heat until the next, all steps before it included."""
+    mouldable_ahead_mm: Estimate | None = None
+    """How far ahead of the tip the compound gets mouldable; ``softened_ahead_mm`` is where it first changes."""
+    heat_says: str = UNMEASURED
+    """Said in place of seconds where there are none."""
+
+
+@dataclass(frozen=True)
+class HeatCourse:
+    """Temperatures over the schedule for one of the computed ways, the middle one by surface rise.
+
+    At times (t,) and stations (n,): on the axis, [t][n], and on the surface of the root, °C. ``what`` is in the canal
+    at that time, from station ``down_to_s_mm`` up: heat, push, empty.
+    """
+
+    times_s: tuple[float, ...]
+    what: tuple[str, ...]
+    down_to_s_mm: tuple[float, ...]
+    s_mm: tuple[float, ...]
+    axis_c: tuple[tuple[float, ...], ...]
+    surface_c: tuple[tuple[float, ...], ...]
+
+
+@dataclass(frozen=True)
+class RiseAlong:
+    """Highest rise on the root's surface at stations (n,), °C: low end, middle and high end of its interval."""
+
+    s_mm: tuple[float, ...]
+    low_c: tuple[float, ...]
+    value_c: tuple[float, ...]
+    high_c: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class CanalHeat:
+    """How warm one canal and its root get when every step is heated as planned."""
+
+    wall: str
+    """Which wall was taken, in words."""
+    surface_rise_c: Estimate
+    """All steps, and what other canals of the root leave behind."""
+    left_by: tuple[str, ...]
+    """Names of those other canals."""
+    end_peak_c: Estimate
+    """Highest temperature on the axis where the canal's own filling ends."""
+    sealer_peak_c: Estimate
+    """Highest temperature on the canal's wall, at or below the deepest place of the tip."""
+    sealer_warm_s: Estimate
+    """How long the sealer is warmer there than rule sealer_warm_c."""
+    along: RiseAlong
+    course: HeatCourse
 
 
 @dataclass(frozen=True)
@@ -141,6 +193,7 @@ class CanalPlan:
     options: tuple[str, ...] = ()
     """What can be done about a needle that does not reach."""
     post_available_mm: Estimate | None = None
+    heat: CanalHeat | None = None
     cautions: tuple[str, ...] = ()
     effort: str = "full"
     """'full', or 'quick' for a first look."""

@@ -10,16 +10,15 @@ import numpy as np
 
 from rootfill import tables
 from rootfill.errors import InputRefused
-from rootfill.plan.backfill import fill_level_mm, plan_backfill, volume
+from rootfill.plan.canal import Begun, bare_canal, begin, packed_canal
 from rootfill.plan.case import Case
-from rootfill.plan.cautions import canal_cautions, cones_seen, tooth_cautions
-from rootfill.plan.cone import choose_cone, enters
-from rootfill.plan.downpack import PackedTop, packed_top, plan_downpack
+from rootfill.plan.cautions import cones_seen, tooth_cautions
+from rootfill.plan.cone import enters
 from rootfill.plan.exits import exits
-from rootfill.plan.frame import Frame, frames, section_of
-from rootfill.plan.instruments import fit_instruments, with_delivery, with_plugger_reaching
-from rootfill.plan.model import CanalPlan, Exit, Plan, SourceLine, ToothLine
-from rootfill.plan.order import join_cautions, order_of_work
+from rootfill.plan.frame import Frame, frames
+from rootfill.plan.heat import LATER, Heated, ToHeat, heat_canals, heatable
+from rootfill.plan.model import UNMEASURED, CanalPlan, Plan, SourceLine, ToothLine
+from rootfill.plan.order import order_of_work
 from rootfill.plan.ready import questions
 from rootfill.plan.record import assumed, unused
 from rootfill.plan.sealer import chosen_sealer, plan_sealer, sealer_cautions
@@ -27,7 +26,7 @@ from rootfill.plan.seen import seen
 from rootfill.plan.settings import FULL, Effort, Settings
 from rootfill.tooth.notation import ToothNumber, tooth_number
 from rootfill.tray.model import Tray
-from rootfill.units import Z90, Estimate
+from rootfill.units import Estimate
 
 NOTHING_KEPT: Mapping[str, CanalPlan] = MappingProxyType({})
 
@@ -66,7 +65,25 @@ def _canals(
     leaving = exits(settings.case, shapes)
     quick = settings.effort != FULL
     kept = {name: plan for name, plan in keep.items() if quick or plan.effort == FULL.word}
-    return {f.name: kept.get(f.name) or _canal(f, shapes, settings, tooth, leaving.get(f.name)) for f in shapes}
+    begun = {f.name: begin(f, settings) for f in shapes if f.name not in kept and f.name not in leaving}
+    heated = _heated(begun, settings, tooth)
+    bare = {f.name: bare_canal(f, settings, leaving.get(f.name)) for f in shapes if f.name not in kept}
+    made = {name: packed_canal(bare[name], one, heated[name], shapes, settings, tooth) for name, one in begun.items()}
+    return {f.name: kept.get(f.name) or made.get(f.name) or bare[f.name] for f in shapes}
+
+
+def _heated(begun: Mapping[str, Begun], settings: Settings, tooth: ToothNumber) -> dict[str, Heated]:
+    """Seconds of heat of every canal; a first look computes none."""
+    to_heat, found = list[ToHeat](), {name: Heated(one.levels_mm, UNMEASURED) for name, one in begun.items()}
+    for name, one in begun.items():
+        tip = one.instruments.with_role("heat")
+        if tip is None or not one.levels_mm:
+            continue
+        measured = heatable(settings.tray, tip.name)
+        if settings.effort != FULL and measured is not None:
+            found[name] = Heated(one.levels_mm, LATER)
+        to_heat.append(ToHeat(one.frame, one.levels_mm, one.frame.entry.technique or "stepwise", measured))
+    return {**found, **(heat_canals(to_heat, tooth) if settings.effort == FULL else {})}
 
 
 def _tooth(
@@ -98,98 +115,6 @@ def _tooth(
         unused=unused(case, tray),
         effort=settings.effort.word,
     )
-
-
-def _canal(
-    frame: Frame, shapes: Sequence[Frame], settings: Settings, tooth: ToothNumber, leaving: Exit | None
-) -> CanalPlan:
-    entry = frame.entry
-    bare = CanalPlan(
-        name=frame.name,
-        reference=entry.reference,
-        working_length_mm=entry.working_length_mm,
-        made_end_mm=frame.made_end_mm,
-        orifice_at_mm=frame.orifice_at_mm,
-        ends_in=None if entry.joins is None else entry.joins.canal,
-        splits_at_mm=None if entry.splits is None else frame.depth(entry.splits.at_mm),
-        technique=entry.technique or "stepwise",
-        technique_assumed=entry.technique is None,
-        section=section_of(frame),
-        exit=leaving,
-        effort=settings.effort.word,
-    )
-    return bare if bare.exit is not None else _packed(bare, frame, shapes, settings, tooth)
-
-
-def _packed(
-    bare: CanalPlan, frame: Frame, shapes: Sequence[Frame], settings: Settings, tooth: ToothNumber
-) -> CanalPlan:
-    """The canal with all its packing numbers."""
-    cone = None if bare.technique == "injected_only" else choose_cone(frame, settings)
-    instruments = fit_instruments(frame, settings)
-    level = fill_level_mm(frame, settings)
-    top = packed_top(frame, instruments, cone, level)
-    instruments = with_plugger_reaching(frame, settings, instruments, top.mm)
-    instruments = with_delivery(frame, settings, instruments, top.mm)
-    down = plan_downpack(frame, settings, instruments, cone, top, level)
-    back = plan_backfill(frame, settings, instruments, top.mm, level)
-    chosen = [i for i in (*instruments.pluggers, *instruments.heated_tips, *instruments.needles) if i.role]
-    top_s, level_s = frame.station(top.mm), frame.station(level)
-    post = _post(frame, level) if frame.entry.post_planned else None
-    cautions = [
-        *join_cautions(frame, shapes, cone), *down.cautions, *back.cautions, *_post_cautions(frame, level, post),
-        *canal_cautions(frame, settings, tooth, cone, chosen),
-    ]  # fmt: skip
-    return dataclasses.replace(
-        bare,
-        cone=cone,
-        pluggers=instruments.pluggers,
-        would_do_mm=instruments.would_do_mm,
-        heated_tips=instruments.heated_tips,
-        needles=instruments.needles,
-        volume_mm3=volume(frame, settings, 0.0, frame.canal.length_mm, "its own stretch, by frusta"),
-        packed_volume_mm3=volume(frame, settings, 0.0, top_s, "end to packed top"),
-        unfilled_volume_mm3=volume(frame, settings, level_s, frame.canal.length_mm, "fill level to orifice"),
-        packed_top_mm=_top_estimate(top, settings),
-        fill_level_mm=level,
-        cold_apical_part_mm=down.cold,
-        cold_advice=down.cold_advice,
-        downpack=down.steps,
-        increments=back.increments,
-        blind_gap_mm=back.blind_gap,
-        options=back.options,
-        post_available_mm=post,
-        cautions=tuple(dict.fromkeys(cautions)),
-    )
-
-
-def _top_estimate(top: PackedTop, settings: Settings) -> Estimate:
-    """A depth set by a stop, against a made end that has a spread of its own."""
-    wl = Z90 * settings.case.preferences.wl_sd_mm
-    return Estimate(top.mm, top.mm - wl, top.mm + wl, "mm", f"{top.because}; spread of the made end", top.source)
-
-
-def _post(frame: Frame, level: float) -> Estimate:
-    """Length for a post or bonded core, orifice to the top of the filling that must stay."""
-    rule = tables.rule("post_filling_left_mm")
-    value = max(level - frame.orifice_at_mm, 0.0)
-    low, high = rule.low or rule.value, rule.high or rule.value
-    longest = frame.depth(frame.own_end_s_mm) - low - frame.orifice_at_mm
-    return Estimate(value, value, max(longest, value), "mm", f"{low:g} to {high:g} mm of filling left", rule.source)
-
-
-def _post_cautions(frame: Frame, level: float, post: Estimate | None) -> Iterator[str]:
-    if post is None:
-        return
-    left = frame.depth(frame.own_end_s_mm) - level
-    yield f"Post planned: the filling ends at {level:.1f} mm and leaves {left:.1f} mm."
-    if left < (tables.rule("post_filling_left_mm").low or 0.0) - 1e-9:
-        yield f"No post or bonded core: only {left:.1f} mm of filling would stay."
-    elif post.value < frame.orifice_at_mm - 1e-9:
-        yield (
-            f"Only {post.value:.1f} mm is available for the post, less than the {frame.orifice_at_mm:.1f} mm of tooth "
-            "above the orifice: no post or bonded core unless shortened on purpose."
-        )
 
 
 def _check_cones(settings: Settings, shapes: Sequence[Frame], plans: Mapping[str, CanalPlan]) -> None:

@@ -102,7 +102,7 @@ def _unread(canal: CanalEntry) -> Iterator[str]:
 def _of_tray(case: Case, tray: Tray) -> Iterator[str]:
     if case.materials.compound is not None:
         yield "materials.compound"
-    if any(t.measured for t in tray.heated_tips):
-        yield "tray.heated_tips.measured (heat is not computed)"
+    if any(t.measured and tray.is_assumed(t) for t in tray.heated_tips):
+        yield "tray.heated_tips.measured (of an assumed tip: measure it, and say so)"
     if any(n.working_mm is not None for n in tray.needles):
         yield "tray.needles.working_mm"

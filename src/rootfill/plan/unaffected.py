@@ -6,8 +6,11 @@ from rootfill.errors import InputRefused
 from rootfill.plan.case import Case
 from rootfill.plan.exits import exits, this_visit
 from rootfill.plan.frame import Frame, frames
+from rootfill.plan.heat import heatable
 from rootfill.plan.order import joined_to
 from rootfill.plan.settings import moved
+from rootfill.tooth.anatomy import same_root
+from rootfill.tooth.notation import tooth_number
 from rootfill.tray.model import Tray
 
 Story = tuple[object, ...]
@@ -21,7 +24,7 @@ def unaffected(before: Case, tray_before: Tray, after: Case, tray_after: Tray) -
     if _shared(before, tray_before) != _shared(after, tray_after):
         return frozenset()
     try:
-        old, new = _stories(before), _stories(after)
+        old, new = _with_root(before, tray_before), _with_root(after, tray_after)
     except InputRefused:
         return frozenset()
     return frozenset(name for name, story in new.items() if old.get(name) == story)
@@ -39,6 +42,7 @@ def _shared(case: Case, tray: Tray) -> Story:
         None if visit is None else visit.isolated,
         tuple(v.id for v in case.visits),
         (tray.cones, tray.pluggers, tray.heated_tips, tray.needles),
+        _heatable(tray),
         moved(case),
         tuple(f for f in case.findings if f.canal is None),
     )
@@ -58,6 +62,22 @@ def _stories(case: Case) -> dict[str, Story]:
         )
         for f in shapes
     }
+
+
+def _with_root(case: Case, tray: Tray) -> dict[str, Story]:
+    """With a measured tip the canals of one root warm each other: each story holds those of its root."""
+    stories = _stories(case)
+    if not _heatable(tray):
+        return stories
+    tooth = tooth_number(case.case.tooth, case.case.notation)
+    return {
+        name: (story, tuple((x, stories[x]) for x in stories if x != name and same_root(tooth, name, x)))
+        for name, story in stories.items()
+    }
+
+
+def _heatable(tray: Tray) -> Story:
+    return tuple(tip.name for tip in tray.heated_tips if heatable(tray, tip.name))
 
 
 def _join(other: Frame) -> Story:

@@ -98,6 +98,16 @@ def thin_roots(tooth: ToothNumber, canal_name: str) -> ThinRoot | None:
     return next((_thin_root(row) for row in rows if _speaks_of(row["canals"], canal_name)), None)
 
 
+def same_root(tooth: ToothNumber, one: str, other: str) -> bool:
+    """Whether two canals of these names lie in one root, or may: a canal the tables do not place lies with all."""
+    roots = [_root_of(tooth, name) for name in (one, other)]
+    return None in roots or roots[0] == roots[1]
+
+
+def _root_of(tooth: ToothNumber, name: str) -> str | None:
+    return next((row["root"] for row in _rows("roots", tooth) if _speaks_of(row["canals"], name)), None)
+
+
 def diameters(tooth: ToothNumber, canal_name: str) -> tuple[tuple[float, float, float], ...]:
     """Median natural widths (level_mm from the apex, bl_mm, md_mm), deepest first; () where none are held."""
     rows = (row for row in table("canal_diameters") if _is_of(row, tooth))
