@@ -146,8 +146,9 @@ def decimals(low: float, high: float) -> int:
 
 
 def shown(estimate: Estimate) -> str:
-    """'15.7 mm (14.9 to 16.4)': never more digits than the interval justifies."""
+    """'15.7 mm (14.9 to 16.4)': never more digits than the interval justifies, nor more than anyone can measure."""
     places = decimals(estimate.low, estimate.high)
+    places = min(places, LENGTH_PLACES) if estimate.unit in ("°C", "s") else places
     unit = f" {estimate.unit}" if estimate.unit else ""
     return f"{estimate.value:.{places}f}{unit} ({estimate.low:.{places}f} to {estimate.high:.{places}f})"
 

@@ -125,7 +125,7 @@ def test_seconds_that_are_known_are_said_with_their_limits() -> None:
     assert len(steps) > 1
     assert cell(warm, "heat, seconds", 0) == [
         "1.5 s at 200 °C, each step",
-        "stop by 2 s; after the push wait 8 s",
+        "stop by 2 s; push, wait 8 s",
     ]
 
 

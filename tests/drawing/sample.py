@@ -7,15 +7,18 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from rootfill.plan.model import (
+    CanalHeat,
     CanalPlan,
     ConeChoice,
     DownpackStep,
     Exit,
+    HeatCourse,
     Increment,
     InstrumentFit,
     OrderStep,
     Plan,
     Question,
+    RiseAlong,
     SealerPlan,
     Section,
     SourceLine,
@@ -337,3 +340,42 @@ def absurd() -> Plan:
 
 PLANS: tuple[Callable[[], Plan], ...] = (molar, molar_with_exit, premolar, incisor, absurd)
 """Every sample, for tests that must hold for all of them."""
+
+
+def warmed(plan: Plan) -> Plan:
+    """The same with heat in its first canal, made by hand."""
+    canal = plan.canals[0]
+    steps = tuple(
+        replace(s, heat_s=1.5, stop_by_s=2.0, wait_s=5.0, heat_setting_c=200.0, heat_says="",
+                mouldable_ahead_mm=mm(0.5, 0.3, "made by hand", "invented"),
+                surface_rise_c=Estimate(4.0, 2.0, 8.0, "°C", "made by hand", "invented"))
+        for s in canal.downpack
+    )  # fmt: skip
+    heat = heated(canal.section.s_mm[-1])
+    return replace(plan, canals=(replace(canal, downpack=steps, heat=heat), *plan.canals[1:]))
+
+
+def heated(length_mm: float) -> CanalHeat:
+    """A tip at half the length for 1.5 s, then a plugger, then nothing."""
+    s = tuple(round(length_mm * i / 8, 3) for i in range(9))
+    axis = tuple(tuple(37.0 + step * 20 * at / length_mm for at in s) for step in range(5))
+    surface = tuple(tuple(37.0 + rise * at / length_mm for at in s) for rise in (0.0, 2.0, 4.0, 6.0, 1.0))
+    warm = Estimate(4.0, 2.0, 8.0, "°C", "made by hand", "invented")
+    middle = tuple(6.0 * at / length_mm for at in s)
+    return CanalHeat(
+        wall="wall as entered, 0.1 mm either way",
+        surface_rise_c=warm,
+        left_by=("ML",),
+        end_peak_c=replace(warm, value=37.5, low=37.1, high=38.2),
+        sealer_peak_c=replace(warm, value=70.0, low=60.0, high=90.0),
+        sealer_warm_s=replace(warm, value=1.0, low=0.0, high=2.0, unit="s"),
+        along=RiseAlong(s, tuple(0.5 * x for x in middle), middle, tuple(1.4 * x for x in middle)),
+        course=HeatCourse(
+            (0.0, 0.7, 1.5, 4.0, 30.0),
+            ("heat", "heat", "heat", "push", "empty"),
+            (length_mm / 2,) * 5,
+            s,
+            axis,
+            surface,
+        ),
+    )

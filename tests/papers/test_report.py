@@ -279,3 +279,18 @@ def test_the_drawing_gives_way_until_what_is_said_of_the_tooth_stays_on_its_page
     pages = [squeezed(p.extract_text()) for p in reader(report_pdf(replace(plan, cautions=more), PRINTED)).pages]
     assert squeezed(more[-1]) in pages[0]
     assert pages[1].startswith("MB")
+
+
+def test_the_heat_of_a_canal_is_told_and_drawn_where_it_was_computed() -> None:
+    plan = sample.warmed(sample.molar())
+    text = Words(report_html(plan, PRINTED)).text
+    for words in (
+        "1.5 s at 200 °C, stop by 2 s, then wait 5 s",
+        "Counted with wall as entered, 0.1 mm either way, all about the root, and ML heated just before.",
+        "Taught: 5 mm softened ahead of the tip (common practice).",
+        "sealer at the deepest tip gets to",
+        "filling at its end gets to",
+    ):
+        assert squeezed(words) in text
+        assert squeezed(words) in text_of(report_pdf(plan, PRINTED))
+    assert squeezed("sealer at the deepest tip") not in Words(report_html(sample.molar(), PRINTED)).text

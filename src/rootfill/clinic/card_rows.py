@@ -193,7 +193,7 @@ def _heat(step: DownpackStep, steps: int) -> Cell:
     setting = f"at {step.heat_setting_c:g} °C{', each step' if steps > 1 else ''}"
     return (
         Line(f"{step.heat_s:g} s", setting, "heat"),
-        Line("", f"stop by {step.stop_by_s:g} s; after the push wait {step.wait_s:g} s"),
+        Line("", f"stop by {step.stop_by_s:g} s; push, wait {step.wait_s:g} s"),
     )
 
 

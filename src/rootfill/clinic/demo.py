@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import tomllib
+from typing import Any
+
 from rootfill.clinic.add_case import add_case, keep_case_file
-from rootfill.clinic.change_case import say
-from rootfill.clinic.plan_case import demo_case
+from rootfill.clinic.change_case import choose_tray, say
+from rootfill.clinic.plan_case import demo_case, generic_tray_text
 from rootfill.clinic.plan_kept import settled
 from rootfill.clinic.ports import Clinic
 
@@ -31,6 +34,20 @@ def _premolar(clinic: Clinic) -> None:
         {"name": "P", "reference": "palatal cusp tip", "length": "20.5", "shape": "30/.06", "orifice": "10"},
     ]
     kept = add_case(clinic, BY, head, canals)
-    for line in ("all straight", "all dry; all patent", "b locator 21.5", "p cone short 1.0", "b 60 binds 15"):
+    choose_tray(clinic, BY, kept.key, clinic.records.add_tray(_measured_tray(), clinic.now()).key)
+    for line in (
+        "all straight",
+        "all dry; all patent",
+        "all wall 1.4",
+        "b locator 21.5",
+        "p cone short 1.0",
+        "b 60 binds 15",
+    ):
         say(clinic, BY, kept.key, line)
-    settled(clinic, kept.key)
+
+
+def _measured_tray() -> dict[str, Any]:
+    """The generic tray with a heated tip that somebody measured, in invented figures."""
+    tray = tomllib.loads(generic_tray_text())
+    tip = {**tray["heated_tips"][0], "measured": [[200, 1, 90], [200, 2, 115], [200, 4, 140]], "assumed": False}
+    return {**tray, "name": "Demo tray, its tip measured (invented)", "heated_tips": [tip]}

@@ -3,6 +3,7 @@
 from rootfill.drawing.cross_sections import cross_sections, stacked_sections
 from rootfill.drawing.expected_seen import expected_seen
 from rootfill.drawing.frame import Frame
+from rootfill.drawing.heat_course import heat_course, heat_moments
 from rootfill.drawing.long_section import long_section
 from rootfill.drawing.tokens import DARK, FONT, PAGE, PAPER, SCALE, Palette, css_variables
 
@@ -17,6 +18,8 @@ __all__ = [
     "cross_sections",
     "css_variables",
     "expected_seen",
+    "heat_course",
+    "heat_moments",
     "long_section",
     "stacked_sections",
 ]

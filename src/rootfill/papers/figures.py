@@ -95,7 +95,7 @@ def _parts(estimate: Estimate, longest: int) -> tuple[str, str, str]:
     if width == 0:
         return _value(estimate, 1), NO_SPREAD, unit
     places = decimals(estimate.low, estimate.high) if estimate.unit != "%" or width < 1 else 0
-    places = min(places, longest) if estimate.unit == "mm" else places
+    places = min(places, longest) if estimate.unit in ("mm", "°C", "s") else places
     low, high = (_plain(v, places) for v in (estimate.low, estimate.high))
     return _value(estimate, places), f"{low} to {high}", unit
 

@@ -21,8 +21,8 @@ from rootfill.drawing.long_section import long_section
 from rootfill.drawing.shape import shape_unknown
 from rootfill.drawing.svg import height, width
 from rootfill.drawing.tokens import FONT, PAPER, css_variables
+from rootfill.papers import heat_text, typeset
 from rootfill.papers import report_text as says
-from rootfill.papers import typeset
 from rootfill.papers.card import CAUTION
 from rootfill.papers.figures import Sources
 from rootfill.papers.shorten import note_line
@@ -53,6 +53,8 @@ def report_html(plan: Plan, printed: datetime) -> str:
     data["drawing"] = _drawing(plan, 17.0, 13.0, 980.0)
     for canal in data["canals"]:
         canal["cuts"] = Markup(canal["cuts"])
+        if canal["heat"]:
+            canal["heat"]["moments"] = Markup(canal["heat"]["moments"])
     data["drawing_px"] = round(width(data["drawing"]))
     data["drawing"] = Markup(data["drawing"])
     environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
@@ -119,6 +121,7 @@ def _canal(canal: CanalPlan, index: int, sources: Sources) -> dict[str, Any]:
         "would_do": None if canal.would_do_mm is None else f"{canal.would_do_mm:.2f} mm",
         "downpack": [says.step(step, sources) for step in canal.downpack],
         "heat_note": says.heat_note(canal),
+        "heat": heat_text.heat(canal, sources, f"heat-{index}"),
         "cold_advice": list(canal.cold_advice),
         "increments": [says.increment(i, n, sources) for n, i in enumerate(canal.increments, 1)],
         "sums": says.adds_up(canal),

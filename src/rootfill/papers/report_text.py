@@ -125,7 +125,6 @@ def _reason(part: Estimate, reasons: dict[tuple[str, str], Reason], sources: Sou
 
 
 def step(made: DownpackStep, sources: Sources) -> dict[str, object]:
-    rise = made.surface_rise_c
     return {
         "step": str(made.step),
         "tip": made.heated_tip or "none",
@@ -135,7 +134,6 @@ def step(made: DownpackStep, sources: Sources) -> dict[str, object]:
         "stop": _mm(made.plugger_set_stop_mm),
         "push": f"{made.push_s:g} s",
         "ahead": asdict(sources.figure("softened ahead", made.softened_ahead_mm)),
-        "rise": None if rise is None else asdict(sources.figure("root surface warms by", rise)),
     }
 
 

@@ -124,10 +124,7 @@ def _heat_seconds(tray: Tray, packed: Sequence[CanalPlan]) -> Iterator[str]:
         where = "" if len(bare) == len(packed) else f" in {listed(bare)}"
         yield f"{why}: {pulse:g} s at a time, wait {wait:g} s between{where}; {NO_OTHER_SECONDS}."
     if any(s.heat_s is not None for _, s in steps):
-        yield (
-            "Seconds of heat hold for the tip as you measured it, the thin wall all about the root, and every canal of "
-            "the root in this plan heated just before. Never longer than 'stop by', at any step."
-        )
+        yield "Never heat longer than 'stop by', at any step: the seconds hold for the tip as you measured it."
 
 
 def _length(frame: Frame, tooth: ToothNumber) -> Iterator[str]:

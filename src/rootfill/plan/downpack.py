@@ -210,6 +210,9 @@ def _cold_advice(
     needed = min(up_to_half(tip - ahead.value), down_to_half(frame.entry.working_length_mm))
     if heat is None or needed <= deepest or needed > min(depth for depth, _ in floors(frame)):
         return
+    if frame.entry.working_length_mm - needed < tables.rule("heat_closest_mm").value:
+        yield from _shorter_cold(frame, tip, deepest, ahead)
+        return
     yield f"A heated tip at {needed:.1f} mm, {needed - deepest:.1f} mm deeper, would leave no cold part."
     yield _who_reaches("heated tip", needed, instruments.heated_tips, _would_reach(frame, settings, heat, needed))
     yield _who_reaches("plugger", needed, instruments.pluggers, None)
@@ -217,6 +220,16 @@ def _cold_advice(
         f"That is {frame.entry.working_length_mm - needed:.1f} mm from the end: heat and push then come closer to it; "
         "not planned without your decision (pack_to_mm)."
     )
+
+
+def _shorter_cold(frame: Frame, tip: float, deepest: float, ahead: Estimate) -> Iterator[str]:
+    """Where no depth that may be spoken of leaves no cold part: what is left at the deepest that is taught."""
+    short = tables.rule("heat_end_short_mm").low or 0.0
+    closest = down_to_half(frame.entry.working_length_mm - short)
+    if closest > deepest:
+        left = max(tip - closest - ahead.value, 0.0)
+        yield f"Even a heated tip at {closest:.1f} mm, {short:g} mm from the end, would leave {left:.1f} mm cold."
+    yield "A tip that gets hotter, as you measure it, softens further ahead; the root's surface decides for how long."
 
 
 def _who_reaches(what: str, needed: float, tray: Sequence[InstrumentFit], other: float | None) -> str:

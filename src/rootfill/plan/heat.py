@@ -162,11 +162,12 @@ class _Tried:
     def _no_heat(self, wall: str, others: Sequence[_Tried]) -> str:
         """Why nothing is heated, and what is left to do."""
         limit = tables.rule("surface_rise_limit_c").value
+        enter = "" if self.canal.frame.canal.wall is not None else "Enter the wall if you know it. "
         after = f" after {listed([other.name for other in others])}" if others and self.alone_s > 0 else ""
         return (
             f"No heat is planned: even half a second at each step with {called(self._tip.name, 'heated tip')} at "
             f"{self.setting_c:g} °C may warm the root's surface by more than {limit:g} °C{after} ({wall}). "
-            "A lower setting or another tip, measured; injection only; or a cold method."
+            f"{enter}A lower setting or another tip, measured; injection only; or a cold method."
         )
 
     @property

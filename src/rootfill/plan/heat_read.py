@@ -92,7 +92,8 @@ class Reading:
 
     @cached_property
     def _drawn_s_mm(self) -> FloatArray:
-        return np.linspace(0.0, self.frame.canal.length_mm, _DRAWN_STATIONS)
+        even = np.linspace(0.0, self.frame.canal.length_mm, _DRAWN_STATIONS)
+        return np.unique(np.round(np.concatenate((even, self.stations_mm)), 3))
 
     def _along(self) -> RiseAlong:
         s = self._drawn_s_mm
@@ -102,14 +103,16 @@ class Reading:
         return RiseAlong(_short(s, 3), *(_short(line, 2) for line in (low, value, high)))
 
     def _course(self) -> HeatCourse:
-        """The way in the middle by surface rise; times lie close where much changes."""
+        """The way in the middle by surface rise; times lie close where much changes, each change with them."""
         middle = int(np.argsort(self._peaks)[self._peaks.size // 2])
         run, s = self.runs[middle], self._drawn_s_mm
         until = self.schedule[-1].from_s + WATCHED_S[0]
         shown = np.flatnonzero(run.times_s <= until + 1e-9)
-        at = np.unique(shown[np.linspace(0, shown.size - 1, _DRAWN_TIMES).astype(int)])
+        even = shown[np.linspace(0, shown.size - 1, _DRAWN_TIMES).astype(int)]
+        ends = np.searchsorted(run.times_s, [x.until_s + 1e-9 for x in self.schedule[:-1]]) - 1
+        at = np.unique(np.concatenate((even, ends)))
         axis = tuple(_short(np.interp(s, run.axis_s_mm, run.axis_c[i]), 1) for i in at)
-        surface = tuple(_short(np.interp(s, run.surface_s_mm, run.surface_c[i]), 1) for i in at)
+        surface = tuple(_short(np.interp(s, run.surface_s_mm, run.surface_c[i]), 2) for i in at)
         inside = [self._inside(float(run.times_s[i])) for i in at]
         what, down_to = tuple(word for word, _ in inside), tuple(round(s_mm, 3) for _, s_mm in inside)
         return HeatCourse(_short(run.times_s[at], 2), what, down_to, _short(s, 3), axis, surface)

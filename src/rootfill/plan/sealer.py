@@ -32,7 +32,7 @@ def plan_sealer(sealer: Sealer | None, canals: Sequence[CanalPlan]) -> SealerPla
         name=None if sealer is None else sealer.name,
         amount=_amount(canals),
         canal_state=_canal_state(sealer, row),
-        heat=_heat(sealer),
+        heat=" ".join((_heat(sealer), *_warmed(canals))),
         working_time=_working_time(sealer, takes),
         steps_take_min=takes,
         sentences=tuple(_sentences(row)),
@@ -83,6 +83,18 @@ def _heat(sealer: Sealer | None) -> str:
     if sealer.heat_allowed:
         return "Heat: allowed by its maker, as entered on the tray."
     return "Heat: NOT allowed by its maker, as entered on the tray. Take another sealer or a cold method."
+
+
+def _warmed(canals: Sequence[CanalPlan]) -> Iterator[str]:
+    """How warm it gets, in the canal where it gets warmest."""
+    computed = [(c.name, c.heat) for c in canals if c.heat is not None]
+    if computed:
+        name, hottest = max(computed, key=lambda one: one[1].sealer_peak_c.high)
+        peak, warm = hottest.sealer_peak_c, hottest.sealer_warm_s
+        yield (
+            f"Beside the deepest tip of {name} it gets to {peak.low:.0f} to {peak.high:.0f} °C (computed), "
+            f"and is above {tables.rule('sealer_warm_c').value:g} °C for {warm.low:.1f} to {warm.high:.1f} s."
+        )
 
 
 def _working_time(sealer: Sealer | None, takes: Estimate) -> str:

@@ -30,6 +30,7 @@ KEYS: Mapping[str, Key] = {
         Key("d", "D", "PDF"),
         Key("b", "B", "back to the tooth"),
         Key("v", "V", "new visit"),
+        Key("w", "W", "how warm it gets"),
         Key("n", "N", "new case"),
         Key("c", "C", "cases"),
         Key("f", "F", "find"),

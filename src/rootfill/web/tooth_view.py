@@ -107,6 +107,7 @@ def view(now: Standing) -> dict[str, Any]:
         "more": list(_fields(kept, [c.field for c in CANAL if c.field not in (*FIRST_FIELDS, "name")])),
         "named": [Typed("canal", r.key, CANAL[0], str(r.entered.get("name", ""))) for r in kept.canals],
         "rows": list(_rows(plan, names)) if plan else [],
+        "heated": any(c.heat is not None for c in planned.values()),
         "exits": {c.name: card_rows.exit_lines(c) for c in planned.values() if c.exit},
         "order": order_steps(plan) if plan else [],
         "sealer": sealer_line(plan) if plan else "",

@@ -1,6 +1,6 @@
 // One key, one button: the button that carries the key is pressed. While a text is being typed, keys are letters.
 
-const TYPED = "input:not([type=radio]):not([type=checkbox]), textarea, select";
+const TYPED = "input:not([type=radio]):not([type=checkbox]):not([type=range]), textarea, select";
 
 /** Whether a key pressed here belongs to the text and not to the page. */
 function isTyping(target: EventTarget | null): boolean {

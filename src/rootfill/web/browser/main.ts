@@ -1,5 +1,6 @@
 import htmx from "htmx.org";
 import { listenForAnswers } from "./answers";
+import { listenForCourses } from "./course";
 import { listenForEntries } from "./entries";
 import { listenForKeys } from "./keys";
 import { lockWhenIdle } from "./lock";
@@ -16,4 +17,5 @@ htmx.config.responseHandling = [
 listenForKeys();
 listenForEntries();
 listenForAnswers();
+listenForCourses();
 lockWhenIdle();
