@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from rootfill import tables
+from rootfill.errors import InputRefused
 from rootfill.heat import Trials
 from rootfill.plan import CanalPlan, Plan
 from rootfill.plan.frame import frames
@@ -193,3 +194,27 @@ def test_the_wall_that_was_taken_is_named(tooth, name, wall, words):
     made = planned(tooth, entry(name, wall), on=tray("[[200, 1, 60]]")).canals[0]
     assert words in made.heat.wall
     assert words in made.heat.surface_rise_c.because
+
+
+ODD = (
+    "[[200, 60, 1000]]",
+    "[[1, 0.1, 20]]",
+    "[[200, 0, 200]]",
+    "[[200, 0, 37], [200, 60, 60]]",
+    "[[200, 1, 0], [200, 2, 0]]",
+)
+
+
+@pytest.mark.parametrize("measured", ODD)
+@pytest.mark.parametrize(("length", "end"), [("canal_length_mm = 3.5", "30"), ("orifice_at_mm = 1", "15")])
+def test_whatever_was_measured_and_however_long_the_canal_the_upper_end_stays_under_the_limit(measured, length, end):
+    entered_canal = canal("one", 21.0, length, end, ".04", "curvature = []\nwall_mm = 0.5")
+    made = planned(11, entered_canal, on=tray(measured)).canals[0]
+    assert made.heat is None or made.heat.surface_rise_c.high < LIMIT
+    assert all(s.heat_s is None or s.heat_s <= s.stop_by_s <= 60 for s in made.downpack)
+
+
+@pytest.mark.parametrize("row", ["[200, 61, 100]", "[200, -1, 100]", "[0, 1, 100]", "[200, 1, 1001]", "[200, 1]"])
+def test_a_row_that_nobody_can_have_measured_is_refused(row):
+    with pytest.raises(InputRefused, match="measured"):
+        plan_text(case_text(11, [entry("one")], tray(f"[{row}]")))

@@ -104,3 +104,24 @@ def test_a_full_plan_keeps_nothing_of_a_first_look_and_a_first_look_keeps_what_i
     mixed = first_look(*asked, {"A": full.canals[0]})
     assert [c.effort for c in mixed.canals] == ["full", "quick", "quick"]
     assert (mixed.effort, full.effort, {c.effort for c in full.canals}) == ("quick", "full", {"full"})
+
+
+MEASURED = (
+    "[tray]\ncones = [{ name = 'c', size = 25, taper = 0.04 }]\n"
+    "pluggers = [{ name = 'p', tip_mm = 0.5, taper = 0.02 }]\n"
+    "heated_tips = [{ name = 'hot', tip_mm = 0.4, taper = 0.04, measured = [[200, 2, 120]] }]\n"
+)
+UNMEASURED = MEASURED.replace("[[200, 2, 120]]", "[]")
+
+
+@pytest.mark.parametrize(("tray", "stay"), [(MEASURED, {"D"}), (UNMEASURED, {"D", "ML"})])
+def test_with_a_measured_tip_a_change_reaches_the_other_canals_of_its_root_and_no_further(tray, stay):
+    walls = {"MB": "1.0", "ML": "1.1", "D": "1.2"}
+    three = [canal(name, 20.0, "orifice_at_mm = 8", "30", ".06", f"wall_mm = {wall}") for name, wall in walls.items()]
+    text = case_text(46, three, tray)
+    assert kept(text, text.replace("wall_mm = 1.0", "wall_mm = 0.9")) == stay
+
+
+def test_a_tray_that_is_no_longer_assumed_keeps_no_canal():
+    text = case_text(46, [canal("D", 20.0, "orifice_at_mm = 8", "30", ".06", "wall_mm = 1.0")], MEASURED)
+    assert kept(text.replace("[tray]", "[tray]\nassumed = true"), text) == frozenset()

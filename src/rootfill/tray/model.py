@@ -16,7 +16,6 @@ from rootfill.units import (
     PRINTABLE,
     CutTaper,
     FloatArray,
-    Number,
     Size,
     Taper,
     Within,
@@ -28,6 +27,9 @@ Name = Annotated[str, Field(min_length=1, max_length=60, pattern=PRINTABLE)]
 Material = Literal["steel", "niti"]
 TipDiameter = Annotated[float, Within(gt=0, le=2.0)]
 PartLength = Annotated[float, Within(gt=0, le=40.0)]
+Setting = Annotated[float, Within(gt=0, le=1000.0)]
+Seconds = Annotated[float, Within(ge=0, le=60.0)]
+Celsius = Annotated[float, Within(ge=0, le=1000.0)]
 
 
 @dataclass(frozen=True, config=ENTERED)
@@ -101,7 +103,7 @@ class Plugger:
 class HeatedTip(Plugger):
     """A heated plugger or heat carrier; ``measured`` holds rows of (setting °C, seconds, real °C at its tip)."""
 
-    measured: tuple[tuple[Number, Number, Number], ...] = ()
+    measured: tuple[tuple[Setting, Seconds, Celsius], ...] = ()
 
 
 @dataclass(frozen=True, config=ENTERED)
