@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 import numpy as np
 
 from prove.heat_setups import (
+    BODY_C,
     Measured,
     Setup,
     Unknown,
@@ -109,10 +110,10 @@ SETUPS: tuple[Setup, ...] = (
         in_bath,
         packed(12.0, 9.5, 7.0),
         (
-            Measured("in the filling, 8 mm from the apex", "118", 118.0, "°C", axis_at(8.0)),
-            Measured("4 mm", "52", 52.0, "°C", axis_at(4.0)),
-            Measured("2 mm", "44", 44.0, "°C", axis_at(2.0)),
-            Measured("0 mm", "44", 44.0, "°C", axis_at(0.0)),
+            Measured("in the filling, 8 mm from the apex", "118", 118.0, "°C", axis_at(8.0), BODY_C),
+            Measured("4 mm", "52", 52.0, "°C", axis_at(4.0), BODY_C),
+            Measured("2 mm", "44", 44.0, "°C", axis_at(2.0), BODY_C),
+            Measured("0 mm", "44", 44.0, "°C", axis_at(0.0), BODY_C),
         ),
     ),
     Setup(
@@ -124,7 +125,7 @@ SETUPS: tuple[Setup, ...] = (
         packed(11.0, 7.5, 4.0),
         (
             Measured("warmed ahead of the deepest tip", "2 to 3", 2.5, "mm", softened),
-            Measured("in the filling at the apex", "40 to 42", 41.0, "°C", axis_at(0.0)),
+            Measured("in the filling at the apex", "40 to 42", 41.0, "°C", axis_at(0.0), BODY_C),
         ),
     ),
     Setup(
@@ -160,8 +161,8 @@ SETUPS: tuple[Setup, ...] = (
         in_body,
         somewhere(3.0, 6.0),
         (
-            Measured("bone side of the ligament, distal canal", "50.0", 50.0, "°C", bone_side),
-            Measured("bone side of the ligament, mesiolingual canal", "52.5", 52.5, "°C", bone_side),
+            Measured("bone side of the ligament, distal canal", "50.0", 50.0, "°C", bone_side, BODY_C),
+            Measured("bone side of the ligament, mesiolingual canal", "52.5", 52.5, "°C", bone_side, BODY_C),
         ),
     ),
     Setup(
@@ -172,8 +173,8 @@ SETUPS: tuple[Setup, ...] = (
         in_body,
         packed(8.0, 5.0),
         (
-            Measured("bone side of the ligament, distal canal", "47.3", 47.3, "°C", bone_side),
-            Measured("bone side of the ligament, mesiolingual canal", "47.8", 47.8, "°C", bone_side),
+            Measured("bone side of the ligament, distal canal", "47.3", 47.3, "°C", bone_side, BODY_C),
+            Measured("bone side of the ligament, mesiolingual canal", "47.8", 47.8, "°C", bone_side, BODY_C),
         ),
     ),
 )

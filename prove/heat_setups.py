@@ -66,13 +66,14 @@ def unknown(shares: FloatArray) -> Unknown:
 
 @dataclass(frozen=True)
 class Measured:
-    """A value a study reports, as a mean (SD) or a range, and how a run answers it."""
+    """A value a study reports, as a mean (SD) or a range, and how a run answers it; ``base`` is where a rise begins."""
 
     what: str
     reported: str
     value: float
     unit: str
     answer: Callable[[Warming], float]
+    base: float = 0.0
 
 
 @dataclass(frozen=True)

@@ -47,6 +47,7 @@ def _row(setup: Setup, measured: Measured, values: np.ndarray) -> dict[str, Any]
         "reported": measured.reported,
         "value": measured.value,
         "unit": measured.unit,
+        "base": measured.base,
         "low": low,
         "middle": middle,
         "high": high,

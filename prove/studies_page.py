@@ -9,7 +9,7 @@ from itertools import groupby
 from pathlib import Path
 from typing import Any
 
-from prove.heat_setups import BANDS, BODY_C
+from prove.heat_setups import BANDS
 from rootfill.drawing.measure import width
 from rootfill.drawing.svg import document, line, tag, words
 from rootfill.drawing.tokens import PAPER
@@ -24,7 +24,8 @@ Row = dict[str, Any]
 
 def evidence() -> dict[str, Any]:
     """Results of the evidence, by seed."""
-    return json.loads(EVIDENCE.read_text(encoding="utf-8"))["results"]
+    results: dict[str, Any] = json.loads(EVIDENCE.read_text(encoding="utf-8"))["results"]
+    return results
 
 
 def tables(results: dict[str, Any]) -> str:
@@ -60,29 +61,22 @@ def _acts(rows: Sequence[Row]) -> Iterator[str]:
 
 def drawing(results: dict[str, Any]) -> str:
     """Each value as a multiple of what was measured, on a scale of ratios: band, middle, and a line at 1."""
-    rows = [row for row in next(iter(results.values()))["rows"] if row["unit"] == "°C" or row["value"] > 0]
+    rows = next(iter(results.values()))["rows"]
     tall = _TOP + _ROW * len(rows) + 30
     body = [tag("rect", width=_LEFT + _WIDE + 30, height=tall, fill=PAPER.paper)]
-    for ratio in (0.01, 0.1, 0.5, 1.0, 2.0, 10.0):
-        x = _x(ratio)
+    for ratio, name in ((0.01, "× 0.01"), (0.1, "× 0.1"), (1.0, "as measured"), (10.0, "× 10")):
         ink, thick = (PAPER.ink, 1.4) if ratio == 1.0 else (PAPER.line, 1.0)
-        body.append(line((x, _TOP - 8), (x, tall - 26), ink, thick))
-        body.append(
-            words(
-                "as measured" if ratio == 1 else f"× {ratio:g}", x, _TOP - 16, 13.0, PAPER.ink_2, text_anchor="middle"
-            )
-        )
+        body.append(line((_x(ratio), _TOP - 8), (_x(ratio), tall - 26), ink, thick))
+        body.append(words(name, _x(ratio), _TOP - 16, 13.0, PAPER.ink_2, text_anchor="middle"))
     for number, row in enumerate(rows):
         body += _bar(row, _TOP + _ROW * number + _ROW / 2)
     size = (_LEFT + _WIDE + 30, tall)
-    told = (
-        "Model against measurement for each published value: rises above the start, as multiples of the measured one."
-    )
+    told = "Each published value: the rise in the model as a multiple of the measured one."
     return document(size, "Published values and the model", told, body, prefix="studies") + "\n"
 
 
 def _bar(row: Row, y: float) -> Iterator[str]:
-    base = BODY_C if row["unit"] == "°C" and row["value"] > 40 and "wall" not in row["what"] else 0.0
+    base = row["base"]
     low, middle, high = ((row[key] - base) / (row["value"] - base) for key in ("low", "middle", "high"))
     ink = PAPER.accent if row["inside"] else PAPER.warning
     label = f"{row['study'].split(' (')[0]}: {row['what']}"

@@ -31,11 +31,8 @@ def test_a_straight_root_in_a_coat_is_one_in_a_block_of_that_radius():
 
 def test_a_stronger_film_cools_the_bare_root_more():
     bare = replace(section(1.2), wrap_mm=0.05, block_below_mm=0.05)
-    rises = [
-        warm(bare, Surroundings(BODY_C, film, film), [Source.still(5.0, 0.0, 5.0, 100.0)], 60.0, ROUGH)
-        .surface_peak()
-        .rise_c
-        for film in (5.0, 15.0, 500.0)
-    ]
+    tip = [Source.still(5.0, 0.0, 5.0, 100.0)]
+    baths = [Surroundings(BODY_C, film, film) for film in (5.0, 15.0, 500.0)]
+    rises = [warm(bare, bath, tip, 60.0, ROUGH).surface_peak().rise_c for bath in baths]
     assert rises == sorted(rises, reverse=True)
     assert rises[-1] < 0.8 * rises[0]
