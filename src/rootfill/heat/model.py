@@ -240,7 +240,8 @@ class Effort:
     """How fine mesh [mm] and steps [s] are; ``refine`` divides every one of them.
 
     Cells begin ``tip_mm`` long at the rim of each tip and grow by ``growth`` to ``across_mm`` across the root and
-    ``longest_mm`` along it. Steps begin at ``first_s`` after each change and grow every ``per_level``.
+    ``longest_mm`` along it. Steps begin at ``first_s`` after each change and grow every ``per_level``. A moving tip
+    goes in stops of at most ``stop_mm``, which ``refine`` does not divide.
     """
 
     refine: int = 2
@@ -251,6 +252,7 @@ class Effort:
     first_s: float = 0.08
     longest_s: float = 1.0
     per_level: int = 2
+    stop_mm: float = 0.25
 
     def refined(self, refine: int) -> Effort:
         """The same with every cell and step divided into ``refine``."""

@@ -16,7 +16,7 @@ from rootfill.heat.steps import Phase, phases
 
 def band_size(section: Section, contents: Sequence[Content], seconds: float, effort: Effort) -> int:
     """How many numbers one factorised matrix of the run would hold."""
-    rows, columns = _meshed(section, phases(contents, seconds), effort).grid.shape
+    rows, columns = _meshed(section, phases(contents, seconds, effort.stop_mm), effort).grid.shape
     return rows * columns * (columns + 2)
 
 
@@ -31,7 +31,7 @@ def warm(
 
     Where nothing stands for a while, in a gap or in a tip, the axis shows the gap's surroundings or the tip.
     """
-    run = phases(contents, seconds)
+    run = phases(contents, seconds, effort.stop_mm)
     mesh = _meshed(section, run, effort)
     nodes = np.arange(mesh.grid.r_m.size).reshape(mesh.grid.shape)
     sides = [nodes[mesh.end_row :, column] for column in (mesh.canal_column, mesh.root_column, mesh.bone_column)]

@@ -22,7 +22,7 @@ from rootfill.tray.model import HeatedTip, Tray
 from rootfill.tray.names import called
 from rootfill.units import Estimate, FloatArray
 
-MESH = Effort(refine=1)
+MESH = Effort(refine=1, stop_mm=1.0)
 LATER = "comes with the whole plan; until then 1 s at a time, 5 s between"
 MATE_UNMEASURED = f"{UNMEASURED} (another canal of the root is heated by a tip that was never measured)"
 
