@@ -369,6 +369,7 @@ def heated(length_mm: float) -> CanalHeat:
         end_peak_c=replace(warm, value=37.5, low=37.1, high=38.2),
         sealer_peak_c=replace(warm, value=70.0, low=60.0, high=90.0),
         sealer_warm_s=replace(warm, value=1.0, low=0.0, high=2.0, unit="s"),
+        solid_after_s=replace(warm, value=2.0, low=1.0, high=3.0, unit="s"),
         along=RiseAlong(s, tuple(0.5 * x for x in middle), middle, tuple(1.4 * x for x in middle)),
         course=HeatCourse(
             (0.0, 0.7, 1.5, 4.0, 30.0),

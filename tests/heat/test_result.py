@@ -46,6 +46,13 @@ def test_the_axis_has_no_temperature_where_there_is_no_canal():
     assert RUN.axis_peak_c(4.1) is None
 
 
+def test_the_axis_is_warm_until_it_crosses_between_two_times():
+    # at 2 mm: 37, 50, 60, 50
+    assert RUN.warm_until_s(2.0, 55.0) == pytest.approx(3.0)
+    assert RUN.warm_until_s(2.0, 45.0) == 4.0
+    assert RUN.warm_until_s(2.0, 99.0) == 0.0
+
+
 def test_a_part_of_a_run_has_its_own_peaks():
     part = RUN.between(0.0, 1.0)
     assert part.times_s.tolist() == [0.0, 1.0]

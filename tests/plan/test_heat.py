@@ -152,6 +152,11 @@ def test_the_deepest_wall_is_warmest_beside_the_tip_and_cool_at_the_end():
     assert heat.sealer_warm_s.high < 20
 
 
+def test_the_compound_under_the_plugger_is_solid_sooner_where_it_was_heated_less():
+    usual, less = one("1.6").heat.solid_after_s, one("1.6", on=tray("[[200, 1, 60]]")).heat.solid_after_s
+    assert 0 <= less.value < usual.value < one("1.6").downpack[-1].push_s
+
+
 def test_the_course_begins_at_body_temperature_and_follows_the_schedule():
     course = one().heat.course
     assert set(course.axis_c[0]) == {37.0}

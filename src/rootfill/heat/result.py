@@ -68,6 +68,18 @@ class Warming:
             return None
         return float(np.interp(s_mm, self.axis_s_mm, self.axis_c.max(axis=0)))
 
+    def warm_until_s(self, s_mm: float, celsius: float) -> float:
+        """When the axis at a station was last this warm, linear between the times, s; the start where it never was."""
+        over = np.array([np.interp(s_mm, self.axis_s_mm, row) for row in self.axis_c]) - celsius
+        warm = np.flatnonzero(over >= 0)
+        if warm.size == 0:
+            return float(self.times_s[0])
+        i = int(warm[-1])
+        if i == over.size - 1:
+            return float(self.times_s[i])
+        share = over[i] / (over[i] - over[i + 1])
+        return float(self.times_s[i] + share * (self.times_s[i + 1] - self.times_s[i]))
+
     def softened_to_mm(self, from_s_mm: float, threshold_c: float) -> FloatArray:
         """Lowest station reached by ``threshold_c`` without a gap below ``from_s_mm``, at each time (t,), mm.
 

@@ -33,4 +33,5 @@ def _figures(canal: CanalPlan, computed: CanalHeat, sources: Sources) -> Iterato
             yield sources.figure(f"{which}root’s surface warms by", step.surface_rise_c)
     yield sources.figure("sealer at the deepest tip gets to", computed.sealer_peak_c)
     yield sources.figure(f"and stays above {tables.rule('sealer_warm_c').value:g} °C for", computed.sealer_warm_s)
+    yield sources.figure("solid under the plugger after", computed.solid_after_s)
     yield sources.figure("filling at its end gets to", computed.end_peak_c)

@@ -82,9 +82,18 @@ class Reading:
             end_peak_c=_spread(end, "°C", why),
             sealer_peak_c=_spread(peaks, "°C", why),
             sealer_warm_s=_spread(longest, "s", f"{why}; warmer than {warm:g} °C"),
+            solid_after_s=self._solid_after(),
             along=self._along(),
             course=self._course(),
         )
+
+    def _solid_after(self) -> Estimate:
+        """Just ahead of the face of the plugger: a tenth of a millimetre below the deepest place of the tip."""
+        rule, at = tables.rule("solidifies_c"), max(self.stations_mm[-1] - 0.1, 0.0)
+        off = max(x.until_s for x in self.schedule if isinstance(x, Source))
+        later = [run.between(off, float(run.times_s[-1])) for run in self.runs]
+        after = np.array([run.warm_until_s(at, rule.value) - float(run.times_s[0]) for run in later])
+        return _spread(after, "s", f"{len(after)} {_WAYS}; solid again at {rule.value:g} °C, the cooler end")
 
     @cached_property
     def _peaks(self) -> FloatArray:

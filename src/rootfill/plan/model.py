@@ -142,6 +142,8 @@ class CanalHeat:
     """Highest temperature on the canal's wall, at or below the deepest place of the tip."""
     sealer_warm_s: Estimate
     """How long the sealer is warmer there than rule sealer_warm_c."""
+    solid_after_s: Estimate
+    """How long after the deepest heat the compound under the plugger is solid again."""
     along: RiseAlong
     course: HeatCourse
 

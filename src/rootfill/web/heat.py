@@ -76,6 +76,7 @@ def _shown(canal: CanalPlan, computed: CanalHeat, seconds: card_rows.Cell) -> Sh
         ("mouldable ahead of it", last_step.mouldable_ahead_mm),
         ("stays a cold cone", canal.cold_apical_part_mm),
         ("sealer there gets to", computed.sealer_peak_c),
+        ("solid under the plugger after", computed.solid_after_s),
         ("filling at its end gets to", computed.end_peak_c),
     ]
     return Shown(
