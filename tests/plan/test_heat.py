@@ -154,7 +154,18 @@ def test_the_deepest_wall_is_warmest_beside_the_tip_and_cool_at_the_end():
 
 def test_the_compound_under_the_plugger_is_solid_sooner_where_it_was_heated_less():
     usual, less = one("1.6").heat.solid_after_s, one("1.6", on=tray("[[200, 1, 60]]")).heat.solid_after_s
-    assert 0 <= less.value < usual.value < one("1.6").downpack[-1].push_s
+    assert 0 <= less.value < usual.value
+
+
+def test_where_it_is_still_soft_after_the_usual_push_the_plugger_is_held_longer():
+    def held(canal: CanalPlan) -> list[str]:
+        return [text for text in canal.cautions if text.startswith("Hold the last plugger")]
+
+    long, short = one("1.6"), one("1.6", on=tray("[[200, 1, 60]]"))
+    assert long.heat.solid_after_s.value > long.downpack[-1].push_s
+    assert held(long) == ["Hold the last plugger 7 s, not 5: until then it is soft (5 to 12 s, computed)."]
+    assert short.heat.solid_after_s.value < short.downpack[-1].push_s
+    assert held(short) == []
 
 
 def test_the_course_begins_at_body_temperature_and_follows_the_schedule():

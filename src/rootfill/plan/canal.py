@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -82,6 +83,7 @@ def packed_canal(
     cautions = [
         *join_cautions(frame, shapes, cone),
         *([heated.refused] if heated.refused else []),
+        *_hold(heated),
         *down.cautions,
         *back.cautions,
         *_post_cautions(frame, level, post),
@@ -109,6 +111,16 @@ def packed_canal(
         heat=heated.canal,
         cautions=tuple(dict.fromkeys(cautions)),
     )
+
+
+def _hold(heated: Heated) -> Iterator[str]:
+    """Where the compound is still soft when the plugger would be taken away."""
+    if heated.canal is None:
+        return
+    after, push = heated.canal.solid_after_s, tables.rule("push_s").value
+    if after.value > push:
+        between = f"{after.low:.0f} to {after.high:.0f} s, computed"
+        yield f"Hold the last plugger {math.ceil(after.value)} s, not {push:g}: until then it is soft ({between})."
 
 
 def _top_estimate(top: PackedTop, settings: Settings) -> Estimate:
