@@ -84,10 +84,8 @@ class Section:
     """A root round about its canal, in mm; ``canal`` and ``root`` are rows (s, diameter), shape (n, 2).
 
     The root ends flat at s = 0 and its top lies at ``length_mm``; the block lies around and below it, the
-    ligament between, ``ligament_mm`` thick. Diameters are linear between rows and constant beyond. With ``wrap_mm``
-    the block is a coat of that thickness that follows the root, as for a bare root in air or in a bath, and
-    ``block_radius_mm`` is not read. Raises ValueError where the root is not thicker than the canal everywhere or the
-    block not wider than the root.
+    ligament between, ``ligament_mm`` thick. Diameters are linear between rows and constant beyond. Raises
+    ValueError where the root is not thicker than the canal everywhere or the block not wider than the root.
     """
 
     length_mm: float
@@ -97,7 +95,6 @@ class Section:
     block_below_mm: float
     materials: Materials
     ligament_mm: float = 0.0
-    wrap_mm: float = 0.0
 
     def __post_init__(self) -> None:
         if (self.ligament_mm > 0) != (self.materials.ligament is not None):
@@ -106,8 +103,7 @@ class Section:
         canal, root = self.canal_radius(marks), self.root_radius(marks)
         if not (self.length_mm > 0 and np.all(canal > 0) and np.all(root > canal)):
             raise ValueError("the canal is open and the root thicker than it everywhere")
-        holds = self.wrap_mm > 0 or self.block_radius_mm > root.max() + self.ligament_mm
-        if not (self.block_below_mm > self.ligament_mm and holds):
+        if not (self.block_below_mm > self.ligament_mm and self.block_radius_mm > root.max() + self.ligament_mm):
             raise ValueError("the block is wider and reaches deeper than root and ligament")
 
     @property
@@ -120,12 +116,6 @@ class Section:
     def canal_radius(self, s_mm: FloatArray) -> FloatArray:
         """Radius of the canal [mm] at stations."""
         return np.interp(s_mm, self.canal[:, 0], self.canal[:, 1]) / 2
-
-    def block_radius(self, s_mm: FloatArray) -> FloatArray:
-        """Radius of the block [mm] at stations."""
-        if self.wrap_mm > 0:
-            return self.root_radius(s_mm) + self.ligament_mm + self.wrap_mm
-        return np.full_like(s_mm, self.block_radius_mm)
 
     def root_radius(self, s_mm: FloatArray) -> FloatArray:
         """Radius of the root [mm] at stations."""
