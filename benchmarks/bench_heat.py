@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cache
+from time import perf_counter
 
 import numpy as np
 import pytest
@@ -78,3 +79,20 @@ def test_chair_time_is_run_fast_and_near_the_extrapolated_answer(benchmark, caps
         print(f"\n{name:28} {seconds:7.4f} s {SECONDS / seconds:6.0f} x real; surface, 1, 2, 3 mm ahead: {said} °C")
     assert np.abs(error).max() <= row.error_c
     assert seconds * row.times_real <= SECONDS
+
+
+def test_the_own_kernel_is_three_times_as_fast_as_scikit_fem_at_the_same_error(benchmark, capsys):
+    both = [lambda: ours(PLAIN, Effort()), lambda: theirs(0.25)]
+    errors = [np.abs(run() - extrapolated(PLAIN)).max() for run in both]
+    turns = benchmark.pedantic(lambda: [[timed_s(run) for run in both] for _ in range(7)], rounds=1)
+    own, other = np.median(turns, axis=0)
+    with capsys.disabled():
+        print(f"\nown kernel {other / own:.1f} times as fast; errors {errors[0]:.3f} and {errors[1]:.3f} °C")
+    assert max(errors) <= 0.1
+    assert other >= 3 * own
+
+
+def timed_s(run: Callable[[], object]) -> float:
+    start = perf_counter()
+    run()
+    return perf_counter() - start

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from rootfill.heat.assemble import conductances, line_sums, node_sums
+from rootfill.heat.assemble import Cells, line_sums
 from rootfill.heat.mesh import BLOCK, COMPOUND, DENTINE, LIGAMENT, MM, Grid, fitted
 from rootfill.heat.model import Effort
 from tests.heat.bars import MATERIALS, section
@@ -49,7 +49,7 @@ def test_the_rows_reach_from_below_the_root_to_the_orifice_and_stand_at_every_ti
 
 def test_the_volumes_of_the_materials_are_those_of_the_frusta():
     mesh = fitted(with_ligament(), [5.0], Effort())
-    volume = {kind: node_sums(mesh.grid, (mesh.grid.layer == kind) * 1.0).sum() / MM**3 for kind in range(4)}
+    volume = {kind: Cells(mesh.grid).node_sums((mesh.grid.layer == kind) * 1.0).sum() / MM**3 for kind in range(4)}
 
     def frustum(a: float, b: float, h: float) -> float:
         return math.pi * h * (a * a + a * b + b * b) / 3
@@ -79,7 +79,7 @@ def test_stations_on_top_of_a_tip_make_no_sliver():
 def test_a_field_linear_along_the_axis_flows_evenly():
     # Σ G (T_p − T_q) vanishes inside for any linear field along the axis, where one material fills straight walls
     straight = straight_walls()
-    g = conductances(straight, np.ones(straight.layer.shape))
+    g = Cells(straight).conductances(np.ones(straight.layer.shape))
     up = g.up[:-1] * np.diff(straight.s_m)[:, None]
     assert up == pytest.approx(np.tile(up[0], (up.shape[0], 1)))
     assert up[0].sum() == pytest.approx(math.pi * 25e-6)
@@ -87,7 +87,7 @@ def test_a_field_linear_along_the_axis_flows_evenly():
 
 def test_cells_with_right_angles_couple_no_corners():
     straight = straight_walls()
-    g = conductances(straight, np.ones(straight.layer.shape))
+    g = Cells(straight).conductances(np.ones(straight.layer.shape))
     assert np.abs(g.up_left).max() < 1e-12 * g.right.max()
     assert np.abs(g.up_right).max() < 1e-12 * g.right.max()
 

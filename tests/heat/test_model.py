@@ -55,4 +55,4 @@ def test_a_source_ascends_in_time(rows):
 
 def test_a_matrix_without_a_factor_gives_no_number():
     with pytest.raises(SolverError, match="factorised"):
-        Factor(np.zeros((2, 3), order="F"), np.array([1.0, -1.0, 1.0]))
+        Factor(np.array([1.0, -1.0, 1.0]), ((1, np.zeros(2)),), 1.0)

@@ -23,8 +23,11 @@ TIP_S_MM = 4.0
 ROUGH_MM = 0.2
 
 
-def small(wall_mm: float = 0.8, materials: Materials = MATERIALS) -> Section:
-    canal = np.array([[0.0, 0.5], [6.0, 0.9]])
+WIDER_MM = (0.0, 0.05, 0.1, 0.15)
+
+
+def small(wall_mm: float = 0.8, materials: Materials = MATERIALS, wider_mm: float = 0.0) -> Section:
+    canal = np.array([[0.0, 0.5 + wider_mm], [6.0, 0.9 + wider_mm]])
     return Section(6.0, canal, canal + np.array([0.0, 2 * wall_mm]), 2.5, 1.5, materials)
 
 
@@ -43,10 +46,11 @@ def solid(root: Root, *sources: Source, spacing_mm: float = ROUGH_MM, seconds: f
 
 
 @cache
-def differences(spacing_mm: float, contact: float = math.inf) -> np.ndarray:
+def differences(spacing_mm: float, contact: float = math.inf, wider_mm: float = 0.0) -> np.ndarray:
     """Peaks at the surface and 1, 2, 3 mm ahead on the axis, less the axisymmetric ones, °C."""
-    three = solid(root_of(small()), plunge(contact=contact), spacing_mm=spacing_mm)
-    flat = warm(small(), THERE, [plunge(contact=contact)], 5.0, Effort(refine=4))
+    section, source = small(wider_mm=wider_mm), plunge(contact=contact)
+    three = solid(root_of(section), source, spacing_mm=spacing_mm)
+    flat = warm(section, THERE, [source], 5.0, Effort(refine=4))
     ahead = [three.axis_peak_c(TIP_S_MM - x) - flat.axis_peak_c(TIP_S_MM - x) for x in (1, 2, 3)]
     return np.array([three.surface_peak_c() - flat.surface_peak().rise_c, *ahead])
 
@@ -91,13 +95,14 @@ def test_a_super_step_takes_as_few_stages_as_are_stable(make):
     assert len(make(1.0, 100.0).rows) + 1 == {first_order: 10, second_order: 15}[make]
 
 
-def test_with_a_tip_of_100_surface_and_axis_are_within_0_3_degrees_of_the_axisymmetric_section():
-    assert np.abs(differences(0.1)).max() < 0.3
+def test_with_a_tip_of_100_surface_and_axis_are_within_0_15_degrees_of_the_axisymmetric_section():
+    assert np.abs(differences(0.1)).max() < 0.15
 
 
 @pytest.mark.parametrize("contact", [math.inf, 2000.0])
 def test_halving_the_voxels_nears_the_axisymmetric_section(contact):
-    rough, fine = np.abs(differences(0.2, contact)), np.abs(differences(0.1, contact))
+    # on the mean of four canals: how the voxels lie under one rim is luck
+    rough, fine = (np.mean([np.abs(differences(h, contact, x)) for x in WIDER_MM], axis=0) for h in (0.2, 0.1))
     assert fine.max() < 0.75 * rough.max()
 
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from benchmarks.heat_by_elements import assembled, by_elements
-from rootfill.heat.assemble import node_sums
+from rootfill.heat.assemble import Cells
 from rootfill.heat.mesh import fitted
 from rootfill.heat.model import Effort, Surroundings
 from rootfill.heat.warm import warm
@@ -48,4 +48,4 @@ def test_the_mesh_holds_the_heat_that_scikit_fem_integrates_over_it():
     mesh = fitted(root, [5.0], Effort())
     _, storage = assembled(mesh, root)
     per_m3 = np.array([m.capacity_j_m3k for m in root.materials.layers])[mesh.grid.layer]
-    assert node_sums(mesh.grid, per_m3).sum() == pytest.approx(2 * np.pi * storage.sum(), rel=1e-6)
+    assert Cells(mesh.grid).node_sums(per_m3).sum() == pytest.approx(2 * np.pi * storage.sum(), rel=1e-6)

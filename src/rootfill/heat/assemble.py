@@ -33,24 +33,33 @@ class Neighbours:
     up_left: FloatArray
 
 
-def conductances(grid: Grid, k_w_mk: FloatArray) -> Neighbours:
-    """Of cells with conductivity ``k_w_mk`` (rows−1, columns−1): G_pq = −Σ k V ∇φp·∇φq over their corners."""
-    found = Neighbours(*(np.zeros(grid.shape) for _ in range(4)))
-    for corners, r, s, volume in _parts(grid):
-        weight = k_w_mk * volume / _twice_area(r, s) ** 2
-        for p, q, o in ((0, 1, 2), (0, 2, 1), (1, 2, 0)):
-            dot = (r[p] - r[o]) * (r[q] - r[o]) + (s[p] - s[o]) * (s[q] - s[o])
-            kind, at = _KEPT[min(corners[p], corners[q]), max(corners[p], corners[q])]
-            _add(getattr(found, kind), at, weight * dot)
-    return found
+class Cells:
+    """What conducts and stores in a grid for a unit of conductivity and of heat capacity, computed once."""
 
+    def __init__(self, grid: Grid) -> None:
+        self._shape, self._volumes = grid.shape, list[FloatArray]()
+        self._couplings = {pair: np.zeros(grid.layer.shape) for pair in _KEPT}
+        for corners, r, s, volume in _parts(grid):
+            weight = volume / _twice_area(r, s) ** 2
+            for p, q, o in ((0, 1, 2), (0, 2, 1), (1, 2, 0)):
+                dot = (r[p] - r[o]) * (r[q] - r[o]) + (s[p] - s[o]) * (s[q] - s[o])
+                self._couplings[min(corners[p], corners[q]), max(corners[p], corners[q])] += weight * dot
+            self._volumes.append(volume)
 
-def node_sums(grid: Grid, per_m3: FloatArray) -> FloatArray:
-    """What each node (rows, columns) holds of a density per m³ given by cell."""
-    found = np.zeros(grid.shape)
-    for corners, _, _, volume in _parts(grid):
-        _add(found, corners[0], per_m3 * volume)
-    return found
+    def conductances(self, k_w_mk: FloatArray) -> Neighbours:
+        """Of cells with conductivity ``k_w_mk`` (rows−1, columns−1): G_pq = −Σ k V ∇φp·∇φq over their corners."""
+        found = Neighbours(*(np.zeros(self._shape) for _ in range(4)))
+        for pair, coupling in self._couplings.items():
+            kind, at = _KEPT[pair]
+            _add(getattr(found, kind), at, k_w_mk * coupling)
+        return found
+
+    def node_sums(self, per_m3: FloatArray) -> FloatArray:
+        """What each node (rows, columns) holds of a density per m³ given by cell."""
+        found = np.zeros(self._shape)
+        for corner, volume in enumerate(self._volumes):
+            _add(found, corner, per_m3 * volume)
+        return found
 
 
 def line_sums(r_m: FloatArray, s_m: FloatArray) -> FloatArray:

@@ -1,10 +1,10 @@
 """Through time by TR-BDF2, second order and L-stable, in enthalpy form.
 
 With γ = 2 − √2 and d = γ/2 a step h from H₀ is, both times with the same matrix,
-    H₁ + d h q₁ = H₀ − d h q₀,          q = K T − film·T_outside − contact·T_tip
+    H₁ + d h q₁ = H₀ − d h q₀,          q = K T + film·T + contact·(T − T_tip)
     H₂ + d h q₂ = a H₁ − (a − 1) H₀,    a = 1/(γ(2 − γ))
-After each change of state the first step is four steps of backward Euler: the jump at the tip is damped before
-the trapezoidal rule meets it.
+After each change of state the first step is four of backward Euler, each d h long, so that their matrix is the same,
+too: the jump at the tip is damped before the trapezoidal rule meets it. Temperatures are above those outside.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from rootfill.errors import SolverError
 from rootfill.heat.band import Mask
 from rootfill.heat.body import Bodies, Body
-from rootfill.heat.model import Content, Effort, Gap, Rod, Source
+from rootfill.heat.model import Content, Effort, Rod, Source
 from rootfill.heat.steps import Phase, ladder
 from rootfill.units import FloatArray
 
@@ -57,29 +57,31 @@ class History:
 def march(bodies: Bodies, run: Sequence[Phase], effort: Effort, watched: NDArray[np.intp]) -> History:
     """Through every phase of a run, watching the nodes numbered ``watched``. Raises SolverError."""
     states, state = dict[object, Body](), _State(bodies)
+    outside = bodies.surroundings.temperature_c
     times, seen = [0.0], [state.celsius[watched]]
-    before = _whole(bodies)
+    before = bodies.top
     for phase in run:
-        row = _whole(bodies) if phase.tip_s_mm is None else bodies.mesh.row_of(phase.tip_s_mm)
+        row = bodies.top if phase.tip_s_mm is None else bodies.mesh.row_of(phase.tip_s_mm)
         key = (row, _kind(phase.content))
         if key not in states:
             if len(states) >= _STATES:
-                states.clear()
+                del states[next(iter(states))]
             states[key] = bodies.holding(phase.content, row)
-        arriving = _arriving(bodies, phase.content, before, row)
+        arriving = bodies.arriving(phase.content, before, row)
         state.enter(states[key], phase.content, arriving, phase.start_s)
         before = row
         for time in state.through(phase, effort):
             times.append(time)
             seen.append(state.celsius[watched])
     return History(
-        np.array(times), np.array(seen), state.celsius, state.highest, state.brought, state.gained, state.exchanged
+        np.array(times),
+        np.array(seen) + outside,
+        state.celsius + outside,
+        state.highest + outside,
+        state.brought,
+        state.gained,
+        state.exchanged,
     )
-
-
-def _whole(bodies: Bodies) -> int:
-    """The row up to which compound stands while nothing else is in: the top."""
-    return bodies.mesh.grid.shape[0] - 1
 
 
 def _kind(content: Content | None) -> object:
@@ -93,149 +95,135 @@ def _kind(content: Content | None) -> object:
             return type(content)
 
 
-def _arriving(bodies: Bodies, content: Content | None, before: int, row: int) -> list[tuple[Mask, float]]:
-    """Nodes that something new comes to, and its temperature [°C]; ``before`` is the row compound stood up to."""
-    match content:
-        case Rod() if content.comes_at_c is not None:
-            return [(bodies.inside(row + 1, None), content.comes_at_c)]
-        case Gap():
-            empty = (bodies.inside(row + 1, None), bodies.surroundings.temperature_c)
-            filled = [] if content.filled_c is None else [(bodies.inside(before + 1, row + 1), content.filled_c)]
-            return [empty, *filled]
-        case _:
-            return []
-
-
 class _State:
-    """Temperatures, molten shares and the account of heat, as they stand at one time."""
+    """Temperatures above those outside, molten shares and the account of heat, as they stand at one time."""
 
     def __init__(self, bodies: Bodies) -> None:
         size = bodies.mesh.grid.r_m.size
         self.outside = bodies.surroundings.temperature_c
-        self.celsius = np.full(size, bodies.surroundings.begins_c)
+        self.celsius = np.full(size, bodies.surroundings.begins_c - self.outside)
         self.highest = self.celsius.copy()
         self.body = bodies.free
         self.source: Source | None = None
-        self.shares = [x.molten(self.celsius, np.zeros(size)) for x in self.body.latents]
+        self.shares = self._molten(self.celsius, [np.zeros(size) for _ in self.body.latents])
+        self.heat = self._heat(self.celsius, self.shares)
         self.brought = self.gained = self.exchanged = 0.0
         self.scale = 0.0
         self.flow = np.zeros(size)
-        self.known = (np.zeros(0), np.zeros(0))
 
     def enter(self, body: Body, content: Content | None, arriving: list[tuple[Mask, float]], time: float) -> None:
         """Another state begins: held nodes and what is ``arriving`` jump, and what that brings counts as brought."""
-        before = self._heat(self.celsius, self.shares).sum()
+        before = self.heat.sum()
         self.body, self.source = body, content if isinstance(content, Source) else None
         for nodes, celsius in arriving:
-            self.celsius = np.where(nodes, celsius, self.celsius)
-        self.celsius = self._held(self.celsius, time)
-        self.shares = [x.molten(self.celsius, f) for x, f in zip(body.latents, self.shares, strict=True)]
+            self.celsius = np.where(nodes, celsius - self.outside, self.celsius)
+        self.celsius = self.celsius.copy()
+        self.celsius[body.held] = self._held(self._tip(time))
+        self.shares = self._molten(self.celsius, self.shares)
+        self.heat = self._heat(self.celsius, self.shares)
         self.highest = np.maximum(self.highest, self.celsius)
-        self.flow, self.known = self._flow(self.celsius, time), (np.zeros(0), np.zeros(0))
-        jump = float(self._heat(self.celsius, self.shares).sum() - before)
-        self._account(jump, jump)
+        jump = float(self.heat.sum() - before)
+        self.gained += jump
+        self.brought += jump
         self.exchanged += abs(jump)
-        spread = np.ptp(np.append(self.celsius, self.outside))
+        spread = np.ptp(np.append(self.celsius, 0.0))
         self.scale = float(body.capacity.sum() * max(spread, 1.0))
 
     def through(self, phase: Phase, effort: Effort) -> Iterator[float]:
-        """Steps to the end of the phase; yields the time after each."""
-        time, levels = phase.start_s, ladder(phase.end_s - phase.start_s, effort)
-        for number, level in enumerate(levels):
+        """Steps to the end of the phase; yields the time after each. As warm as outside nothing changes."""
+        time, resting = phase.start_s, self.source is None and not self.celsius.any()
+        for number, level in enumerate(ladder(phase.end_s - phase.start_s, effort)):
+            h = level.step_s if number else level.step_s * level.count / (level.count - 1 + STARTS * D)
             for step in range(level.count):
-                if number == 0 and step == 0:
-                    for i in range(STARTS):
-                        self._euler(level.step_s / STARTS, time + level.step_s * (i + 1) / STARTS)
-                else:
-                    self._step(level.step_s, time)
-                time += level.step_s
-                self.highest = np.maximum(self.highest, self.celsius)
+                first = number == 0 and step == 0
+                if not resting:
+                    (self._start if first else self._step)(h, time)
+                time += STARTS * D * h if first else h
                 yield time
 
-    def _euler(self, h: float, until: float) -> None:
-        heat = self._heat(self.celsius, self.shares)
-        celsius, shares = self._solved(heat, h, until)
-        self.flow = self._flow(celsius, until)
-        self._moved(heat, celsius, shares, h * self.flow, h * self._crossing(celsius, until))
+    def _start(self, h: float, start: float) -> None:
+        for i in range(STARTS):
+            tip = self._tip(start + D * h * (i + 1))
+            celsius, shares = self._solved(self.heat, D * h, tip)
+            self._moved(celsius, shares, self.heat, D * h, (celsius, tip))
 
     def _step(self, h: float, start: float) -> None:
-        heat, ends = self._heat(self.celsius, self.shares), (start, start + GAMMA * h, start + h)
-        middle, melted = self._solved(heat - D * h * self.flow, D * h, ends[1])
-        right = A * self._heat(middle, melted) - (A - 1) * heat
-        celsius, shares = self._solved(right, D * h, ends[2])
-        first, self.flow = self.flow + self._flow(middle, ends[1]), self._flow(celsius, ends[2])
-        crossed = [self._crossing(x, t) for x, t in zip((self.celsius, middle, celsius), ends, strict=True)]
-        out = D * h * (A * first + self.flow)
-        self._moved(heat, celsius, shares, out, D * h * (A * (crossed[0] + crossed[1]) + crossed[2]))
+        part, tip = D * h, [self._tip(start + share * h) for share in (0.0, GAMMA, 1.0)]
+        middle, melted = self._solved(self.heat - part * self.flow, part, tip[1])
+        right = A * self._heat(middle, melted) - (A - 1) * self.heat
+        celsius, shares = self._solved(right, part, tip[2])
+        mean = A * (self.celsius + middle) + celsius, A * (tip[0] + tip[1]) + tip[2]
+        self._moved(celsius, shares, right, part, mean)
 
     def _moved(
-        self, heat: FloatArray, celsius: FloatArray, shares: list[FloatArray], out: FloatArray, crossed: float
+        self,
+        celsius: FloatArray,
+        shares: list[FloatArray],
+        right: FloatArray,
+        part: float,
+        mean: tuple[FloatArray, float],
     ) -> None:
-        """Books a step: ``out`` [J] is what each node gave away, ``crossed`` what films and contact brought."""
-        self.celsius, self.shares = celsius, shares
-        gained = self._heat(celsius, shares) - heat
-        through_held = (gained + out)[~self.body.free]
-        self._account(float(gained.sum()), float(through_held.sum()) + crossed)
+        """Books a step with heat + ``part``·flow = ``right`` at its end; heat crossed by ``mean`` for ``part`` [s]."""
+        body, heat = self.body, self._heat(celsius, shares)
+        gained, self.flow = heat - self.heat, (right - heat) / part
+        self.celsius, self.shares, self.heat = celsius, shares, heat
+        self.highest = np.maximum(self.highest, celsius)
+        through_held, crossed = part * body.given(mean[0]) + gained[body.held], part * body.crossing(*mean)
+        self.gained += float(gained.sum())
+        self.brought += float(through_held.sum()) + crossed
         self.exchanged += float(np.abs(through_held).sum()) + abs(crossed)
 
-    def _account(self, gained: float, brought: float) -> None:
-        self.gained += gained
-        self.brought += brought
+    def _molten(self, celsius: FloatArray, before: Sequence[FloatArray]) -> list[FloatArray]:
+        latents = self.body.latents
+        return [x.molten(celsius + self.outside, f) for x, f in zip(latents, before, strict=True)]
 
     def _heat(self, celsius: FloatArray, shares: list[FloatArray]) -> FloatArray:
-        """Heat of each node above 0 °C and solid, J."""
+        """Heat of each node above that outside and solid, J."""
         total = self.body.capacity * celsius
         for latent, share in zip(self.body.latents, shares, strict=True):
-            total = total + latent.joule * share
-        return np.asarray(total)
+            total += latent.joule * share
+        return total
 
-    def _load(self, time: float) -> FloatArray:
-        load = self.body.film * self.outside
-        return load if self.source is None else load + self.body.contact * self.source.temperature_at(time)
+    def _tip(self, time: float) -> float:
+        """Temperature of the tip, 0 where there is none."""
+        return 0.0 if self.source is None else self.source.temperature_at(time) - self.outside
 
-    def _flow(self, celsius: FloatArray, time: float) -> FloatArray:
-        """What each node gives away, W: K T − film·T_outside − contact·T_tip."""
+    def _held(self, tip_c: float) -> FloatArray:
+        """Temperatures of the held nodes; one whose tip is no source stays as it is."""
         body = self.body
-        return np.asarray(body.conduction.matrix @ celsius + (body.film + body.contact) * celsius - self._load(time))
+        tip = self.celsius[body.held] if self.source is None else tip_c
+        return np.where(body.tip[body.held], tip, 0.0)
 
-    def _crossing(self, celsius: FloatArray, time: float) -> float:
-        """Heat that films, blood and contact bring, W."""
-        return float(self._load(time).sum() - (self.body.film + self.body.contact) @ celsius)
-
-    def _held(self, celsius: FloatArray, time: float) -> FloatArray:
-        found = np.where(self.body.bath, self.outside, celsius)
-        return found if self.source is None else np.where(self.body.tip, self.source.temperature_at(time), found)
-
-    def _solved(self, right: FloatArray, step: float, time: float) -> tuple[FloatArray, list[FloatArray]]:
+    def _solved(self, right: FloatArray, step: float, tip_c: float) -> tuple[FloatArray, list[FloatArray]]:
         """Temperatures and molten shares with heat + step·flow = ``right`` on the free nodes."""
         if self.body.latents:
-            return self._melted(right, step, time)
-        held = np.where(self.body.free, 0.0, self._held(self.celsius, time))
-        if not np.array_equal(held, self.known[0]):
-            self.known = (held, self.body.conduction.matrix @ held)
-        right = right + step * (self._load(time) - self.known[1])
-        return self.body.factor(step).solve(np.where(self.body.free, right, held)), []
+            return self._melted(right, step, tip_c)
+        right = right + step * tip_c * self.body.pull
+        right[self.body.held] = self._held(tip_c)
+        return self.body.factor(step).solve(right), []
 
-    def _melted(self, right: FloatArray, step: float, time: float) -> tuple[FloatArray, list[FloatArray]]:
+    def _melted(self, right: FloatArray, step: float, tip_c: float) -> tuple[FloatArray, list[FloatArray]]:
         """By Newton's method on a convex function: each step goes to about its lowest place. Raises SolverError."""
-        body, celsius = self.body, self._held(self.celsius, time)
-        wrong, shares = self._wrong(celsius, right, step, time)
+        body, celsius = self.body, self.celsius.copy()
+        celsius[body.held] = self._held(tip_c)
+        wrong, shares = self._wrong(celsius, right, step, tip_c)
         for _ in range(_NEWTON):
             if np.abs(wrong).sum() <= _CLOSE * self.scale:
                 return celsius, shares
-            slopes = [x.joule * x.slope(celsius, f) for x, f in zip(body.latents, self.shares, strict=True)]
-            way = -body.factor(step, np.asarray(sum(slopes))).solve(wrong)
-            far = self._lowest(celsius, way, wrong, (right, step, time))
+            warm = celsius + self.outside
+            slopes = [x.joule * x.slope(warm, f) for x, f in zip(body.latents, self.shares, strict=True)]
+            way = body.factor(step, np.asarray(sum(slopes))).solve(-wrong)
+            far = self._lowest(celsius, way, wrong, (right, step, tip_c))
             celsius = celsius + far * way
-            wrong, shares = self._wrong(celsius, right, step, time)
+            wrong, shares = self._wrong(celsius, right, step, tip_c)
         raise SolverError("the melting of the compound was not solved")
 
     def _wrong(
-        self, celsius: FloatArray, right: FloatArray, step: float, time: float
+        self, celsius: FloatArray, right: FloatArray, step: float, tip_c: float
     ) -> tuple[FloatArray, list[FloatArray]]:
         """What the free nodes leave unbalanced [J], and the molten shares."""
-        shares = [x.molten(celsius, f) for x, f in zip(self.body.latents, self.shares, strict=True)]
-        left = self._heat(celsius, shares) + step * self._flow(celsius, time) - right
+        shares = self._molten(celsius, self.shares)
+        left = self._heat(celsius, shares) + step * self.body.flow(celsius, tip_c) - right
         return np.where(self.body.free, left, 0.0), shares
 
     def _lowest(

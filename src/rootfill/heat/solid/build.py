@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from rootfill.heat.model import Section
-from rootfill.heat.solid.kernel import Columns, Field
+from rootfill.heat.solid.kernel import Body, Columns, Field
 from rootfill.heat.solid.model import Root, root_of
 from rootfill.units import FloatArray
 
@@ -34,6 +34,11 @@ class Voxels:
     take: Field
     low: Columns
     high: Columns
+
+    @property
+    def body(self) -> Body:
+        """What the kernel needs."""
+        return self.resist, self.take, self.low, self.high
 
     def along(self, axis: int) -> FloatArray:
         """Centres [mm] along s, y or x."""

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from rootfill.heat.solid.build import Voxels
-from rootfill.heat.solid.kernel import Field, fastest, first_stage, next_stage
+from rootfill.heat.solid.kernel import Field, fastest, slopes, stage
 from rootfill.heat.solid.tip import Tip
 
 _SAFE = 1.02
@@ -22,13 +22,14 @@ _SAFE = 1.02
 
 @dataclass(frozen=True)
 class Stages:
-    """Weights of a super-step: ``first`` of the slope in stage 1, rows (last, before, start, slope, first slope).
+    """Weights of a super-step: ``first`` of the slope in stage 1, rows (last, before, slope of last, first slope).
 
-    ``when`` are the shares of the super-step at which the slopes stand, one for each row.
+    Stages are what has been gained since the start of the super-step. ``when`` are the shares of it at which the slopes
+    stand, one for each row.
     """
 
     first: float
-    rows: tuple[tuple[float, float, float, float, float], ...]
+    rows: tuple[tuple[float, float, float, float], ...]
     when: tuple[float, ...]
 
 
@@ -36,7 +37,7 @@ def first_order(step_s: float, eigenvalue: float) -> Stages:
     """RKL1: what is between its neighbours stays so."""
     s = max(math.ceil((math.sqrt(1 + 4 * step_s * eigenvalue) - 1) / 2), 1)
     w = 2 / (s * s + s)
-    rows = [((2 * j - 1) / j, (1 - j) / j, 0.0, (2 * j - 1) / j * w, 0.0) for j in range(2, s + 1)]
+    rows = [((2 * j - 1) / j, (1 - j) / j, (2 * j - 1) / j * w, (2 * j - 1) / j * w) for j in range(2, s + 1)]
     return Stages(w, tuple(rows), tuple((j * j + j) / (s * s + s) for j in range(1, s)))
 
 
@@ -46,10 +47,10 @@ def second_order(step_s: float, eigenvalue: float) -> Stages:
     w = 4 / (s * s + s - 2)
     b = [1 / 3, 1 / 3, *((j * j + j - 2) / (2 * j * (j + 1)) for j in range(2, s + 1))]
     b[0] = b[1] = b[2]
-    rows = list[tuple[float, float, float, float, float]]()
+    rows = list[tuple[float, float, float, float]]()
     for j in range(2, s + 1):
         mu, nu = (2 * j - 1) / j * b[j] / b[j - 1], -(j - 1) / j * b[j] / b[j - 2]
-        rows.append((mu, nu, 1 - mu - nu, mu * w, -(1 - b[j - 1]) * mu * w))
+        rows.append((mu, nu, mu * w, b[j - 1] * mu * w))
     when = (w / 3, *((j * j + j - 2) / (s * s + s - 2) for j in range(2, s)))
     return Stages(w / 3, tuple(rows), when)
 
@@ -67,7 +68,7 @@ class March:
     def enter(self, tip: Tip | None) -> None:
         """Voxels or tip have changed: how fast they are is measured anew."""
         v, self.tip = self.voxels, tip
-        own = fastest(v.resist, v.take, v.low, v.high)
+        own = fastest(v.body)
         if tip is not None:
             own = max(own, self._beside(tip))
         self.eigenvalue = 2 * own * _SAFE
@@ -81,22 +82,20 @@ class March:
 
     def step(self, seconds: float, tip_c: Callable[[float], float], order: Callable[[float, float], Stages]) -> None:
         """A super-step; ``tip_c`` is the tip's temperature at a share of it."""
-        stages, v = order(seconds, self.eigenvalue), self.voxels
-        body = (v.resist, v.take, v.low, v.high)
-        start, (slope, one, other) = self.celsius, self._spare
-        first_stage(one, slope, start, body, np.float32(stages.first * seconds))
+        stages, body = order(seconds, self.eigenvalue), self.voxels.body
+        slope, last, out = self._spare
+        slopes(slope, self.celsius, body)
         if self.tip is not None:
-            gained = self._gained(start, tip_c(0.0))
-            slope.ravel()[self.tip.beside] += gained
-            one.ravel()[self.tip.beside] += np.float32(stages.first * seconds) * gained
-        last, before, out = one, start, other
-        for row, when in zip(stages.rows, stages.when, strict=True):
-            by = np.array((*row[:3], row[3] * seconds, row[4] * seconds), dtype=np.float32)
-            next_stage(out, (last, before, start, slope), body, by)
+            slope.ravel()[self.tip.beside] += self._gained(self.celsius, tip_c(0.0))
+        np.multiply(slope, np.float32(stages.first * seconds), out=last)
+        out.fill(0)
+        for (mu, nu, far, rest), when in zip(stages.rows, stages.when, strict=True):
+            by = np.array((mu, nu, far * seconds, rest * seconds), dtype=np.float32)
+            stage(out, last, slope, body, by)
             if self.tip is not None:
-                out.ravel()[self.tip.beside] += by[3] * self._gained(last, tip_c(when))
-            before, last, out = last, out, one if out is other else other
-        self.celsius, self._spare = last, [slope, out, start]
+                out.ravel()[self.tip.beside] += by[2] * self._gained(last, tip_c(when) - tip_c(0.0))
+            last, out = out, last
+        self.celsius += last
 
     def _gained(self, celsius: Field, tip_c: float) -> Field:
         """What the tip adds to the slope of the voxels beside it, °C/s."""

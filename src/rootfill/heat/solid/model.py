@@ -96,7 +96,7 @@ class SuperSteps:
 
     first_s: float = 0.05
     longest_s: float = 1.0
-    per_level: int = 3
+    per_level: int = 6
     starts: int = 4
 
     @property

@@ -14,6 +14,8 @@ from rootfill.units import FloatArray
 
 NEAREST = 0.1
 """Least distance from a voxel's centre to the tip, as a share of a voxel's side: nearer ones would cost stages."""
+LEAST = 1e-6
+"""Least share of a face that counts."""
 _HALVINGS = 24
 
 
@@ -48,17 +50,20 @@ def tip_in(voxels: Voxels, root: Root, number: int, tip_s_mm: float, contact_w_m
         near = padded - jump
         near = near[~flat[near]]
         faces.append((near, np.full(near.size, jump)))
+    faces.append(_under_rim(voxels, canal, tip_s_mm, within))
     near, step = (np.concatenate(x) for x in zip(*faces, strict=True))
     near_free = voxels.take.ravel()[near] > 0
     near, step = near[near_free], step[near_free]
     beside, place = np.unique(near, return_inverse=True)
     resist, take = _without_compound(voxels, root, beside, tip_s_mm)
-    far = _distance(voxels, canal, tip_s_mm, near, step)
+    ends_in_tip = flat[near + step]
+    to_face = (tip_s_mm - _places(voxels, near)[0]) / voxels.spacing_mm
+    far = np.maximum(np.where(ends_in_tip, _distance(voxels, canal, tip_s_mm, near, step), to_face), NEAREST)
     h = voxels.spacing_mm * MM
     facing = _facing(voxels, canal, tip_s_mm, near, step, far)
-    resistance = np.maximum(far, NEAREST) * h * resist[place] + 1 / (contact_w_m2k * np.maximum(facing, 1e-6))
-    bent = _at_rim(voxels, canal, tip_s_mm, near, step, far)
-    rate = np.bincount(place, take[place] * h / 2 / resistance * bent, beside.size)
+    bent, covered = _at_rim(voxels, canal, tip_s_mm, near, step, far, ends_in_tip)
+    resistance = far * h * resist[place] / bent + 1 / (contact_w_m2k * np.maximum(facing, LEAST) * covered)
+    rate = np.bincount(place, take[place] * h / 2 / resistance, beside.size)
     return Tip(padded, beside, resist.astype(np.float32), take.astype(np.float32), rate.astype(np.float32))
 
 
@@ -125,21 +130,52 @@ def _facing(
 
 
 def _at_rim(
-    voxels: Voxels, canal: Canal, tip_s_mm: float, flat: NDArray[np.intp], step: NDArray[np.intp], far: FloatArray
-) -> FloatArray:
+    voxels: Voxels,
+    canal: Canal,
+    tip_s_mm: float,
+    flat: NDArray[np.intp],
+    step: NDArray[np.intp],
+    far: FloatArray,
+    ends_in_tip: NDArray[np.bool_],
+) -> tuple[FloatArray, FloatArray]:
     """How much more flows through a face of a voxel near the rim of the tip than a straight profile gives, (n,).
 
-    About a corner of 270° the temperature goes with ρ^(2/3)·sin(2φ/3): the flow through the face of that field,
-    over the one from its value at the voxel's centre.
+    About a corner of 270° the temperature goes with ρ^(2/3)·sin(2φ/3). Taken is what of that field flows through the
+    face, beside the tip's surface, too, less what the voxels on either side of it exchange by themselves where the
+    other is not in the tip; over the flow from the value at the voxel's centre. The second is the share of the face
+    that the tip covers.
     """
     h, way = voxels.spacing_mm, _ways(voxels, step)
     s, y, x = _places(voxels, flat) + far * h * way
     face = (way[0] > 0) & (np.abs(s - tip_s_mm) < 1e-3 * h)
-    inside = np.maximum(np.where(face, canal.radius(s) - canal.beside(x, y), s - tip_s_mm), 0.0) / h
-    d = np.maximum(far, NEAREST)
-    flow = (inside + 0.5) ** (2 / 3) - np.maximum(inside - 0.5, 0.0) ** (2 / 3)
-    straight = np.hypot(inside, d) ** (2 / 3) * np.sin(2 / 3 * np.arctan2(d, inside)) / d
-    return np.asarray(flow / straight)
+    inside = np.where(face, canal.radius(s) - canal.beside(x, y), s - tip_s_mm) / h
+    on_tip = _two_thirds(inside + 0.5) - _two_thirds(inside - 0.5)
+    beyond = (_two_thirds(0.5 - inside) - _two_thirds(-0.5 - inside)) / 2
+    here = _about_corner(inside, far)
+    exchanged = np.where(ends_in_tip, 0.0, here - _about_corner(inside, far - 1))
+    return np.asarray((on_tip + beyond - exchanged) / here * far), np.clip(inside + 0.5, LEAST, 1.0)
+
+
+def _two_thirds(x: FloatArray) -> FloatArray:
+    return np.asarray(np.maximum(x, 0.0) ** (2 / 3))
+
+
+def _about_corner(inside: FloatArray, before: FloatArray) -> FloatArray:
+    """ρ^(2/3)·sin(2φ/3) at places ``inside`` the rim and ``before`` the surface, as shares of a voxel's side."""
+    return np.asarray(
+        _two_thirds(np.hypot(inside, before)) * np.sin(2 / 3 * (np.arctan2(before, inside) % (2 * np.pi)))
+    )
+
+
+def _under_rim(
+    voxels: Voxels, canal: Canal, tip_s_mm: float, within: NDArray[np.bool_]
+) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Voxels, and the step up, whose upper face the tip covers in part though the next voxel is not in the tip."""
+    s, y, x = (voxels.along(axis) for axis in range(3))
+    layer, each = int(np.searchsorted(s, tip_s_mm)), within[0].size
+    inside = canal.radius(np.array(tip_s_mm)) - canal.beside(x[None, :], y[:, None])
+    near = np.flatnonzero((inside > -voxels.spacing_mm / 2) & ~within[layer]) + (layer - 1) * each
+    return near, np.full(near.size, each)
 
 
 def apart(voxels: Voxels, tip: Tip) -> None:

@@ -81,11 +81,11 @@ def _heated(
 
 
 def _through(march: March, phase: Phase, source: Source | None, outside_c: float, pace: SuperSteps) -> Iterator[Moment]:
-    time = phase.start_s
+    time, resting = phase.start_s, source is None and not march.celsius.any()
     for number, level in enumerate(ladder(phase.end_s - phase.start_s, pace.effort)):
         for step in range(level.count):
             first = number == 0 and step == 0
-            parts = pace.starts if first else 1
+            parts = 0 if resting else pace.starts if first else 1
             for i in range(parts):
                 start, length = time + i * level.step_s / parts, level.step_s / parts
                 _fill(march, source, start, outside_c)
