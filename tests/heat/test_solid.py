@@ -163,6 +163,8 @@ def test_what_three_dimensions_do_not_know_is_refused():
     melting = replace(COMPOUND, transition=Transition.sharp(1e4, 60.0))
     with pytest.raises(ValueError, match="no material melts"):
         root_of(small(materials=replace(MATERIALS, compound=melting)))
+    with pytest.raises(ValueError, match="cylinder"):
+        root_of(replace(small(), wrap_mm=0.1))
     with pytest.raises(ValueError, match="held"):
         warm_solid(root_of(small()), Surroundings(BODY_C, 100.0), [], 1.0, ROUGH_MM)
     with pytest.raises(ValueError, match="do not meet"):

@@ -62,7 +62,7 @@ def fitted(section: Section, tips_mm: Sequence[float], effort: Effort) -> Fitted
     rings = [(np.zeros_like(s), canal), (canal, root)]
     if section.ligament_mm > 0:
         rings.append((root, root + section.ligament_mm))
-    rings.append((rings[-1][1], np.full_like(s, section.block_radius_mm)))
+    rings.append((rings[-1][1], section.block_radius(at)))
     shares = _all_shares([float((outer - inner).max()) for inner, outer in rings], effort)
     columns = [inner[:, None] + (outer - inner)[:, None] * x for (inner, outer), x in zip(rings, shares, strict=True)]
     r = np.hstack((np.zeros((s.size, 1)), *columns))

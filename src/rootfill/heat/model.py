@@ -84,8 +84,9 @@ class Section:
     """A root round about its canal, in mm; ``canal`` and ``root`` are rows (s, diameter), shape (n, 2).
 
     The root ends flat at s = 0 and its top lies at ``length_mm``; the block lies around and below it, the
-    ligament between, ``ligament_mm`` thick. Diameters are linear between rows and constant beyond. Raises
-    ValueError where the root is not thicker than the canal everywhere or the block not wider than the root.
+    ligament between, ``ligament_mm`` thick. Diameters are linear between rows and constant beyond. The block is
+    nowhere thicker than ``wrap_mm`` about root and ligament: a thin one follows them. Raises ValueError where the
+    root is not thicker than the canal everywhere, the block not wider than the root, or the wrap not above 0.
     """
 
     length_mm: float
@@ -95,6 +96,7 @@ class Section:
     block_below_mm: float
     materials: Materials
     ligament_mm: float = 0.0
+    wrap_mm: float = math.inf
 
     def __post_init__(self) -> None:
         if (self.ligament_mm > 0) != (self.materials.ligament is not None):
@@ -103,7 +105,8 @@ class Section:
         canal, root = self.canal_radius(marks), self.root_radius(marks)
         if not (self.length_mm > 0 and np.all(canal > 0) and np.all(root > canal)):
             raise ValueError("the canal is open and the root thicker than it everywhere")
-        if not (self.block_below_mm > self.ligament_mm and self.block_radius_mm > root.max() + self.ligament_mm):
+        wide = self.wrap_mm > 0 and self.block_radius_mm > root.max() + self.ligament_mm
+        if not (wide and self.block_below_mm > self.ligament_mm):
             raise ValueError("the block is wider and reaches deeper than root and ligament")
 
     @property
@@ -120,6 +123,10 @@ class Section:
     def root_radius(self, s_mm: FloatArray) -> FloatArray:
         """Radius of the root [mm] at stations."""
         return np.interp(s_mm, self.root[:, 0], self.root[:, 1]) / 2
+
+    def block_radius(self, s_mm: FloatArray) -> FloatArray:
+        """Radius of the block's side [mm] at stations."""
+        return np.minimum(self.block_radius_mm, self.root_radius(s_mm) + self.ligament_mm + self.wrap_mm)
 
 
 @dataclass(frozen=True)

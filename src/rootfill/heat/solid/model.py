@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -67,7 +68,9 @@ class Root:
 
 
 def root_of(section: Section) -> Root:
-    """The root of a section, its canal straight along the middle."""
+    """The root of a section, its canal straight along the middle. Raises ValueError for one that is only coated."""
+    if math.isfinite(section.wrap_mm):
+        raise ValueError("in three dimensions the block is a cylinder")
     return Root(
         section.length_mm,
         (Canal(section.canal),),
