@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from rootfill import clinic
 from rootfill.errors import InputRefused
 from rootfill.plan import Plan
+from rootfill.plan.heat import ENTER_WALL
 
 COVERS = [f"src/rootfill/{part}" for part in ("heat", "plan", "fit", "tooth", "tray", "clinic")]
 
@@ -63,7 +64,7 @@ def run(seed: int) -> dict[str, Any]:
 
 def _heated(rng: np.random.Generator) -> dict[str, Any]:
     """Random teeth with a measured tip: how warm the upper end of any root's surface gets, and how long they take."""
-    highest, timed, cold, seconds = 0.0, 0, 0, []
+    highest, timed, cold, unknown, seconds = 0.0, 0, 0, 0, []
     for _ in range(HEATED):
         text, warm = random_case(rng)[0], int(rng.integers(50, 150))
         started = time.perf_counter()
@@ -74,13 +75,15 @@ def _heated(rng: np.random.Generator) -> dict[str, Any]:
         seconds.append(time.perf_counter() - started)
         computed = [canal.heat for canal in plan.canals if canal.heat is not None]
         timed += len(computed)
-        cold += sum(text.startswith("No heat is planned") for canal in plan.canals for text in canal.cautions)
+        cold += sum(c.exit is not None and c.exit.kind == "too_warm" for c in plan.canals)
+        unknown += sum(any(ENTER_WALL in s.heat_says for s in c.downpack) for c in plan.canals)
         highest = max([highest, *(heat.surface_rise_c.high for heat in computed)])
     assert highest < 10.0, "the surface of a root passes its limit"
     return {
         "heat_teeth": len(seconds),
         "heat_canals_timed": timed,
-        "heat_canals_refused": cold,
+        "heat_canals_with_an_exit": cold,
+        "heat_canals_without_a_wall": unknown,
         "heat_rise_upper_end_largest_c": round(highest, 2),
         "heat_seconds_median": round(float(np.median(seconds)), 1),
         "heat_seconds_worst": round(max(seconds), 1),

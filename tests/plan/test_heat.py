@@ -12,7 +12,7 @@ from rootfill.errors import InputRefused
 from rootfill.heat import Trials
 from rootfill.plan import CanalPlan, Plan
 from rootfill.plan.frame import frames
-from rootfill.plan.heat import MESH, ToHeat
+from rootfill.plan.heat import ENTER_WALL, MESH, ToHeat
 from rootfill.plan.heat_ways import as_measured, ways
 from rootfill.tooth.notation import tooth_number
 from rootfill.units import down_to_half
@@ -117,11 +117,30 @@ def test_a_canal_the_tables_do_not_place_counts_for_every_root():
     assert planned(36, entry("D"), entry("extra")).canals[0].heat.left_by == ("extra",)
 
 
-def test_where_half_a_second_is_too_long_no_heat_is_planned_and_it_is_said():
+def test_where_half_a_second_is_too_long_for_the_wall_as_entered_the_canal_has_an_exit_and_no_numbers():
     plan = one("0.3", on=tray("[[250, 1, 300]]"))
-    assert plan.downpack == ()
-    assert any(text.startswith("No heat is planned: even half a second") for text in plan.cautions)
-    assert plan.cold_apical_part_mm.value > 10
+    assert plan.exit is not None
+    assert plan.exit.kind == "too_warm"
+    assert plan.exit.because.startswith("even 0.5 s of heat at each step with heated tip fine at 250 °C may warm")
+    assert (plan.cone, plan.downpack, plan.increments, plan.heat) == (None, (), (), None)
+
+
+def test_where_the_wall_is_not_known_there_are_no_seconds_but_no_exit_either():
+    plan = planned(11, entry("one", ""), on=tray("[[250, 1, 300]]"))
+    canal = plan.canals[0]
+    assert canal.exit is None
+    assert {step.heat_s for step in canal.downpack} == {None}
+    assert all(step.heat_says.startswith(ENTER_WALL) for step in canal.downpack)
+    assert any(text.startswith("No heat in one before its wall is entered") for text in plan.cautions)
+    assert not any("1 s at a time" in text for text in plan.cautions)
+
+
+def test_the_other_canal_of_the_root_is_planned_although_one_has_its_exit():
+    exits = {
+        c.name: c.exit for c in planned(36, entry("MB", "0.3"), entry("ML", "2.0"), on=tray("[[200, 1, 150]]")).canals
+    }
+    assert exits["MB"] is not None
+    assert exits["ML"] is None
 
 
 def test_a_tip_that_was_not_measured_gives_no_seconds_to_any_canal_of_its_root():

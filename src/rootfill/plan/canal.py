@@ -82,7 +82,6 @@ def packed_canal(
     post = _post(frame, level) if frame.entry.post_planned else None
     cautions = [
         *join_cautions(frame, shapes, cone),
-        *([heated.refused] if heated.refused else []),
         *_hold(heated),
         *down.cautions,
         *back.cautions,

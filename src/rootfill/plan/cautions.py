@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from rootfill import tables
 from rootfill.plan.case import CanalEntry, Case
 from rootfill.plan.frame import Frame
-from rootfill.plan.heat import heatable
+from rootfill.plan.heat import ENTER_WALL, heatable
 from rootfill.plan.instruments import DISAGREES, may_work_near_the_end
 from rootfill.plan.model import NO_OTHER_SECONDS, CanalPlan, ConeChoice, InstrumentFit
 from rootfill.plan.settings import Settings, binds_within, moved, same_name
@@ -115,7 +115,11 @@ def _branches(canal: CanalEntry) -> tuple[str, ...]:
 def _heat_seconds(tray: Tray, packed: Sequence[CanalPlan]) -> Iterator[str]:
     """How seconds are to be taken; where a tip was not measured, the trade's short pulses instead."""
     steps = [(c, s) for c in packed for s in c.downpack]
-    bare = list(dict.fromkeys(c.name for c, s in steps if s.heat_s is None))
+    bare = list(dict.fromkeys(c.name for c, s in steps if s.heat_s is None and ENTER_WALL not in s.heat_says))
+    walls = list(dict.fromkeys(c.name for c, s in steps if ENTER_WALL in s.heat_says))
+    if walls:
+        which = f"No heat in {listed(walls)} before its wall is entered"
+        yield f"{which}: in the thinnest even half a second is too long."
     pulse, wait = tables.rule("unmeasured_heat_s").value, tables.rule("unmeasured_wait_s").value
     if bare:
         used = {s.heated_tip for _, s in steps}

@@ -54,7 +54,7 @@ def plan_downpack(
         return Downpack((), None, (), tuple(_plug_cautions(frame)))
     heat, apical = instruments.with_role("heat"), instruments.with_role("apical")
     steps = tuple(_step(k, top.mm, instruments, heated) for k in range(len(heated.levels_mm)))
-    deepest = next(reversed(heated.levels_mm), None if heated.refused else _deepest(frame, instruments, top))
+    deepest = next(reversed(heated.levels_mm), _deepest(frame, instruments, top))
     ahead = softened_ahead(heated)
     cold = None if cone is None else _cold(frame, cone, deepest, ahead)
     advice: tuple[str, ...] = ()

@@ -34,6 +34,17 @@ def exits(case: Case, shapes: Sequence[Frame]) -> dict[str, Exit]:
     return own
 
 
+def too_warm(tip: str, least_s: float, after: str, wall: str) -> Exit:
+    """Of a canal whose wall as entered allows this tip not even the shortest heat."""
+    limit = tables.rule("surface_rise_limit_c").value
+    return Exit(
+        "too_warm",
+        f"even {least_s:g} s of heat at each step with {tip} may warm the root's surface by more than {limit:g} °C"
+        f"{after} ({wall})",
+        "A lower setting or another tip, measured; injection only; or a cold method.",
+    )
+
+
 def _share_perforations(shapes: Sequence[Frame], own: dict[str, Exit]) -> None:
     """A perforation below a join lies in the stretch both canals share."""
     by_name = {f.name: f for f in shapes}

@@ -12,9 +12,10 @@ from rootfill import tables
 from rootfill.heat import Content, Effort, Tip, Trials, single_wave, stepwise
 from rootfill.heat.limit import GRID_S
 from rootfill.plan import heat_read as read
+from rootfill.plan.exits import too_warm
 from rootfill.plan.frame import Frame
 from rootfill.plan.heat_ways import Way, as_measured, middle_way, pace, settings_of, wall_of, ways
-from rootfill.plan.model import UNMEASURED, CanalHeat
+from rootfill.plan.model import UNMEASURED, CanalHeat, Exit
 from rootfill.plan.words import listed
 from rootfill.tooth.anatomy import same_root
 from rootfill.tooth.notation import ToothNumber
@@ -24,6 +25,7 @@ from rootfill.units import Estimate, FloatArray
 
 MESH = Effort(refine=1, stop_mm=1.0)
 LATER = "comes with the whole plan; until then 1 s at a time, 5 s between"
+ENTER_WALL = "none: enter the wall first"
 MATE_UNMEASURED = f"{UNMEASURED} (another canal of the root is heated by a tip that was never measured)"
 
 
@@ -69,12 +71,12 @@ class StepHeat:
 class Heated:
     """Where the tip goes step by step, and its seconds, the same at each.
 
-    Without ``steps`` ``says`` is why not; where no heat at all is planned ``refused`` is, and what to do instead.
+    Without ``steps`` ``says`` is why not. Where the wall as entered allows no heat at all, ``leaving`` is the exit.
     """
 
     levels_mm: tuple[float, ...]
     says: str
-    refused: str = ""
+    leaving: Exit | None = None
     setting_c: float | None = None
     heat_s: float | None = None
     stop_by_s: float | None = None
@@ -146,7 +148,7 @@ class _Tried:
         left = np.sum([other.left_c for other in others], axis=0) if others else np.zeros(len(self.ways))
         stop_by = self.trials.longest_heating_s(self.limit_c, left) if others else self.alone_s
         if stop_by == 0:
-            return Heated((), "", self._no_heat(words, others))
+            return self._no_heat(words, others)
         heat_s = self._enough_s(stop_by)
         runs = [self.trials.run(i, heat_s) for i in range(len(self.ways))]
         schedule = self.canal.packing(heat_s, self.ways[0].draw.tip)
@@ -157,18 +159,15 @@ class _Tried:
         )
         canal = reading.canal(words, tuple(other.name for other in others))
         wait = tables.rule("heat_wait_s").value
-        return Heated(self.canal.levels_mm, "", "", self.setting_c, heat_s, stop_by, wait, steps, canal)
+        return Heated(self.canal.levels_mm, "", None, self.setting_c, heat_s, stop_by, wait, steps, canal)
 
-    def _no_heat(self, wall: str, others: Sequence[_Tried]) -> str:
-        """Why nothing is heated, and what is left to do."""
-        limit = tables.rule("surface_rise_limit_c").value
-        enter = "" if self.canal.frame.canal.wall is not None else "Enter the wall if you know it. "
+    def _no_heat(self, wall: str, others: Sequence[_Tried]) -> Heated:
+        """No seconds; an exit where the wall was entered. What is merely unknown never leads to one."""
+        if self.canal.frame.canal.wall is None:
+            return Heated(self.canal.levels_mm, f"{ENTER_WALL} ({wall})")
         after = f" after {listed([other.name for other in others])}" if others and self.alone_s > 0 else ""
-        return (
-            f"No heat is planned: even half a second at each step with {called(self._tip.name, 'heated tip')} at "
-            f"{self.setting_c:g} °C may warm the root's surface by more than {limit:g} °C{after} ({wall}). "
-            f"{enter}A lower setting or another tip, measured; injection only; or a cold method."
-        )
+        tip = f"{called(self._tip.name, 'heated tip')} at {self.setting_c:g} °C"
+        return Heated((), "", too_warm(tip, GRID_S, after, wall))
 
     @property
     def _tip(self) -> HeatedTip:

@@ -67,8 +67,13 @@ def _canals(
     kept = {name: plan for name, plan in keep.items() if quick or plan.effort == FULL.word}
     begun = {f.name: begin(f, settings) for f in shapes if f.name not in kept and f.name not in leaving}
     heated = _heated(begun, settings, tooth)
+    leaving |= {name: one.leaving for name, one in heated.items() if one.leaving is not None}
     bare = {f.name: bare_canal(f, settings, leaving.get(f.name)) for f in shapes if f.name not in kept}
-    made = {name: packed_canal(bare[name], one, heated[name], shapes, settings, tooth) for name, one in begun.items()}
+    made = {
+        name: packed_canal(bare[name], one, heated[name], shapes, settings, tooth)
+        for name, one in begun.items()
+        if name not in leaving
+    }
     return {f.name: kept.get(f.name) or made.get(f.name) or bare[f.name] for f in shapes}
 
 

@@ -62,8 +62,7 @@ def _canals(plan: Plan) -> Iterator[Shown]:
 def _without(canal: CanalPlan) -> card_rows.Cell:
     if canal.exit is not None:
         return card_rows.exit_lines(canal)
-    refused = next((text for text in canal.cautions if text.startswith("No heat is planned")), "No heat in this canal.")
-    return (card_rows.Line("", refused),)
+    return (card_rows.Line("", "No heat in this canal."),)
 
 
 def _shown(canal: CanalPlan, computed: CanalHeat, seconds: card_rows.Cell) -> Shown:
