@@ -222,7 +222,7 @@ def test_a_single_wave_is_timed_likewise_and_injection_alone_is_not():
     [
         (11, "one", "0.9", "as entered"),
         (11, "one", "", "not known"),
-        (36, "MB", "", "from tables"),
+        (36, "MB", "", "mm before shaping"),
     ],
 )
 def test_the_wall_that_was_taken_is_named(tooth, name, wall, words):

@@ -24,6 +24,8 @@ from rootfill.tray.names import called
 from rootfill.units import Estimate, FloatArray
 
 MESH = Effort(refine=1, stop_mm=1.0)
+BELOW_ORIFICE_MM = 0.05
+"""Where a single wave begins."""
 LATER = "comes with the whole plan; until then 1 s at a time, 5 s between"
 ENTER_WALL = "none: enter the wall first"
 MATE_UNMEASURED = f"{UNMEASURED} (another canal of the root is heated by a tip that was never measured)"
@@ -47,7 +49,7 @@ class ToHeat:
         """What is put into the canal with so many seconds of heat at each step."""
         if self.technique == "single_wave":
             separate = tables.rule("separate_s").value
-            start = self.frame.canal.length_mm - GRID_S / 10
+            start = self.frame.canal.length_mm - BELOW_ORIFICE_MM
             return single_wave(start, self.stations_mm[-1], heat_s, separate, tip, pace())
         return stepwise(self.stations_mm, heat_s, tip, pace())
 

@@ -89,7 +89,9 @@ def wall_of(frame: Frame, tooth: ToothNumber) -> tuple[Wall, str]:
     if thin is not None and thin.mean_mm is not None:
         low, mean = thin.low_mm or thin.mean_mm - Z90 * (thin.sd_mm or 0.0), thin.mean_mm
         taken = _taken_by_shaping(frame, tooth)
-        return (lambda x, s: low + x * (mean - low) - taken(s)), f"wall from tables, {low:.1f} to {mean:.1f} mm before"
+        return (
+            lambda x, s: low + x * (mean - low) - taken(s)
+        ), f"wall from tables, {low:.1f} to {mean:.1f} mm before shaping"
     rule = tables.rule("unknown_wall_mm")
     low, high = rule.low or rule.value, rule.high or rule.value
     return (lambda x, s: np.full_like(s, low + x * (high - low))), f"wall not known, {low:g} to {high:g} mm taken"

@@ -56,7 +56,10 @@ def _canals(plan: Plan) -> Iterator[Shown]:
     seconds = {row.label: row.cells for row in card_rows.rows(plan)}.get(card_rows.HEAT, ())
     for index, canal in enumerate(plan.canals):
         cell = seconds[index] if seconds else ()
-        yield Shown(canal.name, cell or _without(canal)) if canal.heat is None else _shown(canal, canal.heat, cell)
+        if canal.heat is None:
+            yield Shown(canal.name, cell or _without(canal))
+        else:
+            yield _shown(canal, canal.heat, cell, f"heat-{index}")
 
 
 def _without(canal: CanalPlan) -> card_rows.Cell:
@@ -65,9 +68,9 @@ def _without(canal: CanalPlan) -> card_rows.Cell:
     return (card_rows.Line("", "No heat in this canal."),)
 
 
-def _shown(canal: CanalPlan, computed: CanalHeat, seconds: card_rows.Cell) -> Shown:
+def _shown(canal: CanalPlan, computed: CanalHeat, seconds: card_rows.Cell, prefix: str) -> Shown:
     course, first = computed.course, warmest(computed.course)
-    picture = Markup(heat_course(canal, tokens=PAGE, prefix=f"heat-{canal.name}"))
+    picture = Markup(heat_course(canal, tokens=PAGE, prefix=prefix))
     last_step = canal.downpack[-1]
     numbers: list[tuple[str, Estimate | None]] = [
         ("root’s surface warms by", computed.surface_rise_c),
