@@ -48,8 +48,8 @@ docs: .venv/.dev ## run the doctests and the examples in the documents
 page: $(PAGE) ## bundle the script and style of the page
 
 lock: .venv/.dev .venv/.node ## pin pyproject.toml and package.json anew, for every platform and Python from 3.11
-	$(COMPILE) pyproject.toml --group build --output-file requirements.lock
-	$(COMPILE) pyproject.toml --group build --group dev --constraint requirements.lock --output-file requirements-dev.lock
+	$(COMPILE) pyproject.toml --extra pictures --group build --output-file requirements.lock
+	$(COMPILE) pyproject.toml --extra pictures --group build --group dev --constraint requirements.lock --output-file requirements-dev.lock
 	$(COMPILE) --group pyproject.toml:node --output-file requirements-node.lock
 	$(WITH_NODE) npm install --package-lock-only
 
