@@ -1,0 +1,131 @@
+"""Strands as canals: which run from a chamber to an end, which join, part, or hang together by an isthmus."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from itertools import permutations
+
+import numpy as np
+
+from rootfill.images.scan.levels import Node
+from rootfill.images.scan.strands import Strand
+
+
+@dataclass(eq=False)
+class Course:
+    """The rough way of one canal: its nodes from the orifice down, and what becomes of it.
+
+    Where it passes an isthmus its own nodes are missing. ``into`` is the canal it ends in, ``parts_from`` the one
+    that it leaves; an orifice of its own it has only where ``parts_from`` is None.
+    """
+
+    nodes: list[Node] = field(default_factory=list)
+    into: Course | None = None
+    parts_from: Course | None = None
+    open_top: bool = False
+
+
+@dataclass(frozen=True, eq=False)
+class Bridge:
+    """An isthmus between canals, from one level to another."""
+
+    courses: tuple[Course, ...]
+    from_level: int
+    to_level: int
+
+
+@dataclass
+class Layout:
+    """All courses and isthmuses of one tooth, and the nodes of its chamber."""
+
+    courses: list[Course] = field(default_factory=list)
+    bridges: list[Bridge] = field(default_factory=list)
+    chamber: list[Node] = field(default_factory=list)
+
+
+def laid_out(strands: list[Strand], shortest: int) -> Layout:
+    """The canals of one connected group of pruned strands.
+
+    The chamber is the strand no other lies above and from which several go down, and below it those that part
+    again before they are ``shortest`` levels or their own width long. Downwards, where strands meet, the widest goes on
+    and the others end in it, unless as many leave as came: then they only touch, by an isthmus.
+    """
+    layout, roof = Layout(), _chamber(strands, shortest)
+    layout.chamber = [node for s in roof for node in s.nodes]
+    arriving: dict[int, list[Course]] = {id(s): [] for s in strands}
+    for strand in sorted(strands, key=lambda s: -s.nodes[-1].level):
+        if strand in roof:
+            continue
+        came = arriving[id(strand)]
+        if not came:
+            came.append(Course(open_top=not strand.above))
+            layout.courses.append(came[0])
+        going = _through(layout, strand, came)
+        for course, lower in going:
+            arriving[id(lower)].append(course)
+    return layout
+
+
+def _chamber(strands: list[Strand], shortest: int) -> list[Strand]:
+    """The strands that are chamber rather than canal."""
+    roof = [s for s in strands if not s.above and len(s.below) > 1]
+    for strand in roof:
+        for lower in strand.below:
+            parts = len(lower.below) > 1 and lower.above == [strand]
+            if parts and lower not in roof and lower.length < max(shortest, lower.area**0.5):
+                roof.append(lower)
+    return roof
+
+
+def _through(layout: Layout, strand: Strand, came: list[Course]) -> list[tuple[Course, Strand]]:
+    """Take the courses that came to the top of a strand through it: who leaves by which strand below."""
+    if len(came) > 1 and len(strand.below) > 1 and _bridges(strand, came):
+        top, bottom = strand.nodes[-1].level, strand.nodes[0].level
+        pairs, left_over = _matched(came, strand.below)
+        layout.bridges.append(Bridge(tuple(c for c, _ in pairs), bottom, top))
+        stay = [course for course, _ in pairs]
+    else:
+        main = max(came, key=lambda c: np.mean([n.area for n in c.nodes[-5:]]) if c.nodes else 0.0)
+        main.nodes.extend(reversed(_own(strand.nodes) if len(came) > 1 else strand.nodes))
+        pairs, left_over = _matched([main], strand.below)
+        stay = [main]
+    for course in came:
+        if course not in stay:
+            course.into = stay[0]
+    for lower in left_over:
+        new = Course(parts_from=stay[0])
+        layout.courses.append(new)
+        pairs.append((new, lower))
+    return pairs
+
+
+def _own(nodes: list[Node]) -> list[Node]:
+    """The nodes of a shared strand without those at its top that are still two canals side by side."""
+    last = len(nodes)
+    while last > 2 and len(nodes) - last < 3 * nodes[-1].wide and nodes[last - 1].wide > 1.5 * nodes[last - 1].narrow:
+        last -= 1
+    return nodes[:last]
+
+
+def _bridges(strand: Strand, came: list[Course]) -> bool:
+    """Whether a shared strand is two canals side by side rather than one: as wide as they lie apart."""
+    ends = [np.array(c.nodes[-1].centre) for c in came if c.nodes]
+    apart = max(float(np.linalg.norm(a - b)) for a in ends for b in ends) if ends else 0.0
+    return float(np.median([n.wide for n in strand.nodes])) >= 0.8 * apart
+
+
+def _matched(came: list[Course], below: list[Strand]) -> tuple[list[tuple[Course, Strand]], list[Strand]]:
+    """Each course with the strand below that lies nearest to where it came from, and the strands left over."""
+    if not below:
+        return [], []
+    few = min(len(came), len(below))
+
+    def apart(course: Course, lower: Strand) -> float:
+        if not course.nodes:
+            return -lower.area
+        return float(np.linalg.norm(np.subtract(course.nodes[-1].centre, lower.nodes[-1].centre)))
+
+    ways = ((a, b) for a in permutations(came, few) for b in permutations(below, few))
+    best = min(ways, key=lambda way: sum(apart(c, s) for c, s in zip(*way, strict=True)))
+    taken = list(zip(*best, strict=True))
+    return taken, [s for s in below if all(s is not t for _, t in taken)]

@@ -1,0 +1,240 @@
+"""From slices to the tooth: every canal measured, joins and isthmuses placed, roots weighed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from rootfill.errors import InputRefused, Said
+from rootfill.images.model import Volume
+from rootfill.images.scan import outer
+from rootfill.images.scan.course import Line, Look, arc, centred
+from rootfill.images.scan.ends import ended
+from rootfill.images.scan.layout import Bridge, Course, Layout, laid_out
+from rootfill.images.scan.levels import Node
+from rootfill.images.scan.model import Isthmus, Scanned, ScannedCanal, ScannedJoin, ScannedRoot
+from rootfill.images.scan.orifice import opens_at
+from rootfill.images.scan.picture import Picture
+from rootfill.images.scan.roots import RootBody, apex_of, root_bodies
+from rootfill.images.scan.sliced import Sliced
+from rootfill.images.scan.stations import length_error, stations_of
+from rootfill.images.scan.strands import connected, pruned, strands_of
+from rootfill.images.scan.view import View
+from rootfill.units import FloatArray
+
+SPUR_MM = 1.0
+"""Branches shorter than this are no canals of their own."""
+
+ROOT_MM = 2.0
+"""Roots that part for less than this are one."""
+
+REACH_MM = 2.5
+"""How far below its last own section a joining canal meets the other at most [mm]."""
+
+FIRST_BLUR = 0.9
+"""Standard deviation of the blur in voxels, until it has been seen."""
+
+ASIDE = 0.3
+"""A hollow apart from the main canals is a canal where it runs along this share of them."""
+
+
+@dataclass(frozen=True, eq=False)
+class Run:
+    """One course with its measured line; for one that joins or leaves another, up to or from where it does."""
+
+    course: Course
+    line: Line
+    sd_mm: float
+    blind: bool
+
+
+def tooth_of(volume: Volume, view: View, sliced: Sliced, keep_going: Callable[[float], None]) -> Scanned:
+    """Measure all canals and roots of a sliced tooth. Raises InputRefused where no canal is found."""
+    groups = _hollows(sliced)
+    spur = _levels(view, volume, SPUR_MM)
+    layouts = [laid_out(pruned(strands_of(g), spur, _opens(sliced, spur)), 2 * spur) for g in groups]
+    courses = [course for layout in layouts for course in layout.courses]
+    if not courses:
+        raise InputRefused("the scan", Said("a tooth in which no canal shows"), "set the threshold or choose a finer scan")
+    look = _look(volume, view, sliced, courses)
+    runs = []
+    for i, course in enumerate(courses):
+        keep_going(i / len(courses))
+        runs.append(_run(look, view, course))
+    lines = [_whole(run, runs) for run in runs]
+    bodies = root_bodies(sliced.bodies, _levels(view, volume, ROOT_MM))
+    canals = tuple(_canal(look, run, line, runs, bodies) for run, line in zip(runs, lines, strict=True))
+    cell = float(np.prod(volume.step_mm))
+    return Scanned(
+        roots=tuple(_root(look, view, body, bodies, canals, cell) for body in bodies),
+        canals=canals,
+        isthmuses=tuple(_isthmus(look, view, b, runs, lines) for layout in layouts for b in layout.bridges),
+        pulp_volume=sum(node.missing for group in groups for node in group) * cell,
+        blur=look.blur,
+        noise=_noise(view, sliced),
+        threshold=view.greys.threshold,
+        cautions=volume.cautions,
+    )
+
+
+def _levels(view: View, volume: Volume, length_mm: float) -> int:
+    """Levels in a length; where the scale is not known, of a tooth of 22 mm."""
+    step = volume.step_mm[::-1][view.axis]
+    if not volume.scale.known:
+        return max(3, round(length_mm / 22 * view.levels.shape[0]))
+    return max(3, round(length_mm / step))
+
+
+def _hollows(sliced: Sliced) -> list[list[Node]]:
+    """Connected hollows inside the tooth that are canals by their length, the largest first."""
+    mine = {id(node) for node in sliced.bodies}
+    groups = connected(node for level in sliced.levels.hollows for node in level if id(node.body) in mine)
+    groups.sort(key=lambda group: -sum(node.missing for node in group))
+    if not groups:
+        return []
+    span = [group[-1].level - group[0].level + 1 for group in groups]
+    fullest = max(span[:1])
+    return [g for i, (g, n) in enumerate(zip(groups, span, strict=True)) if i == 0 or n >= ASIDE * fullest]
+
+
+def _opens(sliced: Sliced, spur: int) -> int:
+    """Level from which a hollow that ends towards the crown opens at a cut surface."""
+    return max(node.level for node in sliced.bodies) - spur
+
+
+def _look(volume: Volume, view: View, sliced: Sliced, courses: list[Course]) -> Look:
+    """How to look at this scan: its contrast from the slices, its blur from the outer edge about the longest canal."""
+    look = Look(
+        Picture(volume.values, volume.step_mm), view.greys, sliced.cuts.dentine - sliced.cuts.lumen, FIRST_BLUR
+    )
+    course = max(courses, key=lambda c: len(c.nodes))
+    rough, about = _rough(view, look.picture, course)
+    line = centred(look, rough, about)
+    points = line.points_mm[:: max(1, len(line.points_mm) // 40)]
+    hard, r, out = outer.rays(look, points, np.zeros(len(points)), outer.FURTHEST_MM)
+    start = np.full((len(points), outer.DIRECTIONS), float(np.median(line.across_mm)) / 2)
+    blur = outer.blur_of(hard, r, outer.surfaces(hard, r, start, look.blur_mm), out, volume.step_mm)
+    return look if blur is None else replace(look, blur=blur)
+
+
+def _rough(view: View, picture: Picture, course: Course) -> tuple[FloatArray, FloatArray]:
+    """Centres of a course's nodes from its end up [mm], shape (n, 3), and about how wide it is at each."""
+    nodes = course.nodes[::-1]
+    level, row, column = np.array([(n.level, *n.centre) for n in nodes], dtype=float).T
+    points = view.index(level, row, column) * picture.step_mm
+    pixel = np.delete(picture.step_mm[::-1], view.axis).prod()
+    narrow = np.array([n.narrow for n in nodes]) * np.sqrt(pixel)
+    about = 2 * np.sqrt(np.array([n.area for n in nodes]) * pixel / np.pi)
+    s = arc(points)
+    window = max(3 * picture.coarsest_mm, 0.02 * float(s[-1]))
+    opens = opens_at(s, narrow, window)
+    short_of = 3 * picture.coarsest_mm
+    top = float(s[-1]) if course.open_top and opens is None else (float(s[-1]) if opens is None else opens) - short_of
+    keep = s <= max(top, s[min(3, len(s) - 1)])
+    return points[keep], about[keep]
+
+
+def _run(look: Look, view: View, course: Course) -> Run:
+    rough, about = _rough(view, look.picture, course)
+    line = centred(look, rough, about)
+    done = ended(look, line, at_end=course.into is None, at_top=course.parts_from is None)
+    return Run(course, done.line, done.sd_mm, done.blind)
+
+
+def _whole(run: Run, runs: list[Run]) -> Line:
+    """The line of a canal from the common end to the orifice: with the part that it shares with another."""
+    line = run.line
+    if run.course.into is not None:
+        other = _whole(_of(run.course.into, runs), runs)
+        meets = _meets(other, line)
+        line = Line(
+            np.concatenate((other.points_mm[: meets + 1], line.points_mm)),
+            (*other.sections[: meets + 1], *line.sections),
+        )
+    if run.course.parts_from is not None:
+        other = _whole(_of(run.course.parts_from, runs), runs)
+        meets = _nearest(other, line.points_mm[-1])
+        line = Line(
+            np.concatenate((line.points_mm, other.points_mm[meets:])), (*line.sections, *other.sections[meets:])
+        )
+    return line
+
+
+def _of(course: Course, runs: list[Run]) -> Run:
+    return next(run for run in runs if run.course is course)
+
+
+def _meets(other: Line, line: Line) -> int:
+    """Where on another line a joining one runs into it: straight on from its own first millimetre."""
+    nearest = _nearest(other, line.points_mm[0])
+    s = line.s_mm
+    along = line.points_mm[0] - line.points_mm[min(int(np.searchsorted(s, 1.0)), len(s) - 1)]
+    before = np.flatnonzero(other.s_mm[: nearest + 1] >= other.s_mm[nearest] - REACH_MM)
+    to = other.points_mm[before] - line.points_mm[0]
+    straight = to @ along / np.maximum(np.linalg.norm(to, axis=1) * np.linalg.norm(along), 1e-9)
+    return int(before[int(np.argmax(straight))])
+
+
+def _nearest(line: Line, point: FloatArray) -> int:
+    return int(np.argmin(np.linalg.norm(line.points_mm - point, axis=1)))
+
+
+def _canal(look: Look, run: Run, line: Line, runs: list[Run], bodies: list[RootBody]) -> ScannedCanal:
+    courses = [r.course for r in runs]
+    stations = stations_of(look, line, [r.line for r in runs if r is not run])
+    into = run.course.into
+    join = None
+    if into is not None:
+        at = float(line.s_mm[_meets(_whole(_of(into, runs), runs), run.line)])
+        join = ScannedJoin(courses.index(into), at)
+    home = _of(into, runs).course if into is not None and not run.course.nodes else run.course
+    return ScannedCanal(
+        root=_root_of(home, bodies),
+        line=line.points_mm / look.picture.step_mm,
+        length=float(line.s_mm[-1]),
+        length_error=length_error(look, line, run.sd_mm, stations.seen_from),
+        stations=stations.table,
+        seen_from=stations.seen_from,
+        thin_below=stations.thin_below,
+        blind=run.blind,
+        join=join,
+        parts_from=None if run.course.parts_from is None else courses.index(run.course.parts_from),
+    )
+
+
+def _root_of(course: Course, bodies: list[RootBody]) -> int:
+    """The root that holds the most of a canal's sections."""
+    held = [sum(any(n.body is b for b in body.nodes) for n in course.nodes) for body in bodies]
+    return int(np.argmax(held))
+
+
+def _root(
+    look: Look, view: View, body: RootBody, bodies: list[RootBody], canals: tuple[ScannedCanal, ...], cell: float
+) -> ScannedRoot:
+    """A root weighed: to where it leaves the others, a single one to its highest orifice."""
+    top = float(body.nodes[-1].level + 1)
+    if len(bodies) == 1:
+        top = min(top, max(float(view.place(canal.orifice)[0]) for canal in canals))
+    return ScannedRoot(body.pixels(top) * cell, apex_of(look, view, body))
+
+
+def _isthmus(look: Look, view: View, bridge: Bridge, runs: list[Run], lines: list[Line]) -> Isthmus:
+    courses = [run.course for run in runs]
+    numbers = tuple(courses.index(c) for c in bridge.courses)
+    line = lines[numbers[0]]
+    level = view.place(line.points_mm / look.picture.step_mm)[:, 0]
+    low, high = (float(line.s_mm[int(np.argmin(np.abs(level - x)))]) for x in (bridge.from_level, bridge.to_level))
+    return Isthmus(numbers, low, high)
+
+
+def _noise(view: View, sliced: Sliced) -> float:
+    """Noise of the scan as a share of the contrast, from neighbouring slices of the tooth's middle."""
+    k = sliced.bodies[len(sliced.bodies) // 2].level
+    a, b = (view.levels[i].astype(float) for i in (k, min(k + 1, view.levels.shape[0] - 1)))
+    hard = (a > view.greys.threshold) & (b > view.greys.threshold)
+    if not hard.any():
+        return 0.0
+    off = (a - b)[hard]
+    return float(1.4826 * np.median(np.abs(off - np.median(off))) / np.sqrt(2) / view.greys.contrast)
