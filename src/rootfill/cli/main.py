@@ -16,6 +16,7 @@ import typer
 from rootfill import clinic
 from rootfill.cli.files import FolderShelf, read_bytes, write_all
 from rootfill.cli.heat import heat
+from rootfill.cli.scan import scan
 from rootfill.cli.show import show_plan, show_tray
 from rootfill.errors import InputRefused, RootfillError
 from rootfill.plan import Plan
@@ -103,6 +104,7 @@ def build(make_papers: Callable[[], clinic.Papers], serve: Serve, serve_demo: Se
             _write_json(json_to, clinic.tray_json(shown))
 
     app.command()(heat)
+    app.command()(scan)
 
     @app.command()
     def schema(json_to: JsonFile = None) -> None:

@@ -5,8 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
+from scipy.special import ndtr
 
-from rootfill.images.scan.course import Line, Look, cut, moved_end, recentred, turned
+from rootfill.images.scan.course import Line, Look, cut, moved_end, recentred, running_median, turned
 from rootfill.images.scan.opening import opening
 from rootfill.units import FloatArray
 
@@ -18,6 +20,21 @@ FLOOR_MM = 2.5
 
 SEEN = 3.0
 """Standard deviations of its own noise by which a section must be dark to count as seen."""
+
+
+BETTER = 16.0
+"""By how much a stop inside the dentine has to explain the areas better than none: sums of squared deviations."""
+
+ALIKE = 0.15
+"""How far a canal's area strays from a straight taper, as a share of it; our choice."""
+
+
+@dataclass(frozen=True)
+class Stop:
+    """A blind end: distance from the surface along the line, and its standard deviation [mm]."""
+
+    at_mm: float
+    sd_mm: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,7 +68,7 @@ def _end(look: Look, line: Line) -> tuple[Line, float, bool]:
         line, found = moved_end(look, line, again.beyond_mm), again
     stops = _stops(look, line)
     if stops is not None:
-        return cut(line, stops, float(line.s_mm[-1])), look.blur_mm / 2, True
+        return cut(line, stops.at_mm, float(line.s_mm[-1])), stops.sd_mm, True
     return line, found.sd_mm, False
 
 
@@ -62,28 +79,54 @@ def _top(look: Look, line: Line) -> tuple[Line, float]:
     return turned(moved_end(look, turned(line), found.beyond_mm)), found.sd_mm
 
 
-def seen_from(line: Line) -> float:
-    """Distance from the end above which the canal itself is seen, not only its direction carried on [mm]."""
-    sure = np.array([s.area_mm2 > SEEN * s.area_sd_mm2 for s in line.sections])
-    run = np.convolve(sure, np.ones(3), mode="same") >= 3
-    return float(line.s_mm[int(np.argmax(run))]) if run.any() else float(line.s_mm[-1])
+def seen_from(look: Look, line: Line) -> float:
+    """Distance from the end above which the canal itself is seen, not only its direction carried on [mm].
+
+    0 where it is seen down to the last section that the surface leaves alone.
+    """
+    s = line.s_mm
+    sure = running_median(np.array([x.area_mm2 > SEEN * x.area_sd_mm2 for x in line.sections], dtype=float), 3) > 0.5
+    unsure = np.flatnonzero(~sure & _clear(look, line) & (s < s[-1] / 2))
+    return float(s[unsure[-1] + 1]) if unsure.size else 0.0
 
 
-def _stops(look: Look, line: Line) -> float | None:
-    """Where a canal stops inside the dentine: half the width expected is not there though it would be seen."""
-    s, start = line.s_mm, seen_from(line)
-    if start < 3 * look.picture.coarsest_mm:
-        return None
-    fit = _widths(line, start)
-    expected = np.pi / 4 * np.polyval(fit, s) ** 2
+def _stops(look: Look, line: Line) -> Stop | None:
+    """Where a canal stops inside the dentine, if it does: half the area expected there, the blur along it allowed for.
+
+    Expected is the width that runs on straight from the 2.5 mm above. Every stop is tried, the surface too; one inside
+    the dentine is believed only where it explains the areas seen better than the surface does, by ``BETTER``.
+    """
+    s = line.s_mm
     area = np.array([x.area_mm2 for x in line.sections])
-    closed = np.array([not x.open for x in line.sections])
-    there = np.flatnonzero(closed & (area > expected / 2))
-    if not there.size:
+    sd = np.array([x.area_sd_mm2 for x in line.sections])
+    clear = _clear(look, line) & (s < min(float(s[-1]), FAR_MM + 1.0))
+    start = seen_from(look, line)
+    if clear.sum() < 8:
         return None
-    step = look.picture.coarsest_mm
-    empty = closed & (s < s[there[0]]) & (area < expected / 4) & (np.polyval(fit, s) > 2 * step)
-    return float(s[there[0]]) if empty.sum() * look.picture.finest_mm > 2 * step else None
+    expected = np.pi / 4 * np.maximum(np.polyval(_widths(line, start + 2 * look.blur_mm), s), 0.0) ** 2
+    tries = s[s < start + 1.5]
+    misfit = np.array([_misfit(area, expected, sd, clear, s - e, look) for e in tries])
+    best = int(np.argmin(misfit))
+    if misfit[0] - misfit[best] < BETTER:
+        return None
+    near = tries[misfit < misfit[best] + 1.0]
+    return Stop(float(tries[best]), float(np.ptp(near)) / 2 + look.picture.finest_mm / 4)
+
+
+def _misfit(
+    area: FloatArray, expected: FloatArray, sd: FloatArray, clear: NDArray[np.bool_], beyond: FloatArray, look: Look
+) -> float:
+    """Sum of squares of what is seen against what a canal that stops here would show, in its own noise."""
+    shown = expected * ndtr(beyond / look.blur_mm)
+    noise = np.hypot(sd, ALIKE * expected)
+    off = ((area - shown) / np.where(clear, noise, 1.0))[clear]
+    return float((off**2).sum() * min(1.0, look.picture.finest_mm / look.blur_mm))
+
+
+def _clear(look: Look, line: Line) -> NDArray[np.bool_]:
+    """Sections that nothing outside the tooth shows in: their wall is as hard as dentine."""
+    hard = np.array([not x.open and abs(x.wall) < 0.1 for x in line.sections])
+    return np.asarray(hard & (line.s_mm > look.blur_mm))
 
 
 def _widths(line: Line, start: float) -> FloatArray:

@@ -43,7 +43,7 @@ class Levels:
 
 @dataclass(frozen=True)
 class Cuts:
-    """Greys that part: hard bodies lie above ``body``, hollows below ``hollow``; ``dentine`` and ``lumen`` themselves."""
+    """Greys that part, hard bodies above ``body`` and hollows below ``hollow``, and those of dentine and lumen."""
 
     body: float
     hollow: float
@@ -90,8 +90,17 @@ def _labelled(grey: FloatArray, cuts: Cuts) -> tuple[Labels, Labels]:
     open_air[0] = False
     filled = ~open_air[dark]
     bodies, _ = ndimage.label(filled, EIGHT)
-    hollows, _ = ndimage.label(filled & (grey < cuts.hollow))
-    return bodies, hollows
+    return bodies, _enclosed(filled, grey < cuts.hollow)
+
+
+def _enclosed(filled: NDArray[np.bool_], dark: NDArray[np.bool_]) -> Labels:
+    """Dark regions that do not run out of the filled bodies, numbered from 1."""
+    parts, count = ndimage.label(dark | ~filled)
+    inside = np.ones(count + 1, dtype=bool)
+    inside[parts[~filled]] = False
+    inside[0] = False
+    number = np.cumsum(inside) * inside
+    return number.astype(np.int32)[parts]
 
 
 def _nodes(level: int, labels: Labels) -> list[Node]:

@@ -13,7 +13,9 @@ FURTHEST_MM = 7.0
 """How far out an outer surface is looked for [mm]."""
 
 
-def rays(look: Look, points_mm: FloatArray, turn: FloatArray, reach_mm: float) -> tuple[FloatArray, FloatArray, FloatArray]:
+def rays(
+    look: Look, points_mm: FloatArray, turn: FloatArray, reach_mm: float
+) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Share of hard tissue along rays across a line, the distances out, and the rays' directions.
 
     Shapes (n, directions, m), (m,), (n, directions, 3). The first direction lies ``turn`` (n,) from the first normal.

@@ -13,7 +13,7 @@ from rootfill.units import FloatArray
 
 @dataclass(frozen=True, eq=False)
 class Picture:
-    """Grey values of shape (z, y, x) with the size of a voxel along x, y, z [mm]; point 0 is the first voxel's centre."""
+    """Grey values (z, y, x) and the size of a voxel along x, y, z [mm]; point 0 is the first voxel's centre."""
 
     values: Grey
     step_mm: FloatArray

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from rootfill.images.scan.course import Look
 from rootfill.images.scan.levels import Node
 from rootfill.images.scan.strands import Strand, pruned, strands_of
 from rootfill.images.scan.view import View
-from rootfill.images.scan.course import Look
 from rootfill.units import FloatArray
 
 

@@ -2,22 +2,23 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 
 import numpy as np
 
 from rootfill.errors import InputRefused, Said
 from rootfill.images.model import Volume
-from rootfill.images.scan.levels import Cuts, Node, levels_of
+from rootfill.images.scan.levels import Cuts, Levels, Node, levels_of
 from rootfill.images.scan.model import Scanned
 from rootfill.images.scan.sliced import Sliced
 from rootfill.images.scan.strands import connected
 from rootfill.images.scan.tooth import tooth_of
 from rootfill.images.scan.view import View, view_of
-from rootfill.images.scan.levels import Levels
 from rootfill.units import FloatArray
 
 KeepGoing = Callable[[float], None]
+
 
 def scan_volume(
     volume: Volume,
@@ -71,8 +72,7 @@ def _bodies(levels: Levels, view: View, seeds: FloatArray) -> list[Node]:
 
     def away(group: list[Node]) -> float:
         return min(
-            abs(n.level - level) + max(0.0, float(np.hypot(n.centre[0] - row, n.centre[1] - column)) - n.wide / 2)
-            for n in group
+            float(abs(n.level - level)) + max(0.0, math.dist(n.centre, (row, column)) - n.wide / 2) for n in group
         )
 
     return min(groups, key=lambda group: (round(away(group)), -sum(node.area for node in group)))

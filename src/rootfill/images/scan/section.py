@@ -27,9 +27,12 @@ FLATTEST = 0.97
 
 @dataclass(frozen=True)
 class Section:
-    """Lumen of one section: area [mm²] with its standard deviation, offset of its centre from the grid's [mm], its second
-    moments about that (uu, vv, uv) [mm²], the blur's taken off, with the standard deviation of their difference; how dark it gets (1: as a wide lumen); and whether it runs
-    out of what was looked at: then nothing but the line itself is known."""
+    """Lumen of one section.
+
+    Area with its standard deviation; offset of its centre from the grid's; second moments about that (uu, vv, uv), the
+    blur's taken off, and the standard deviation of their difference; how dark it gets, and how dark its wall is (1: as a
+    wide lumen); and whether it runs out of what was looked at: then nothing but the line itself is known.
+    """
 
     area_mm2: float
     area_sd_mm2: float
@@ -37,6 +40,7 @@ class Section:
     moments_mm2: tuple[float, float, float]
     moments_sd_mm2: float
     darkest: float
+    wall: float = 0.0
     open: bool = False
 
     @property
@@ -65,7 +69,7 @@ class Grid:
 def grid(reach_mm: float, pitch_mm: float) -> Grid:
     """A grid of odd size that reaches ``reach_mm`` each way."""
     half = int(np.ceil(reach_mm / pitch_mm))
-    return Grid(np.arange(-half, half + 1) * pitch_mm)
+    return Grid(np.arange(-half, half + 1, dtype=float) * pitch_mm)
 
 
 def measured(
@@ -81,7 +85,7 @@ def measured(
     mine, other = _hollows(dark, over, about_mm)
     if mine is None:
         round_mm2 = about_mm**2 / 16
-        return Section(np.pi * 4 * round_mm2, np.inf, (0.0, 0.0), (round_mm2, round_mm2, 0.0), np.inf, 0.0, True)
+        return Section(np.pi * 4 * round_mm2, np.inf, (0.0, 0.0), (round_mm2, round_mm2, 0.0), np.inf, 0.0, 1.0, True)
     blur = max(blur_mm)
     shows = float(np.sqrt(mine.sum() / np.pi)) * over.pitch_mm
     near, far = _shares(mine, other, over.pitch_mm, MARGIN * blur + max(0.0, about_mm / 2 - shows))
@@ -103,6 +107,7 @@ def measured(
         moments_mm2=(uu - blur_mm[0] ** 2, vv - blur_mm[1] ** 2, uv),
         moments_sd_mm2=noise * cell * float(np.sqrt((apart**2).sum())) * CLUMPS / max(area, area_sd, 1e-9),
         darkest=float(np.percentile(dark[near], 95)),
+        wall=level,
     )
 
 
@@ -146,7 +151,9 @@ def _level(wall: FloatArray) -> tuple[float, float]:
     return level, float(1.4826 * np.median(np.abs(wall - level)))
 
 
-def axes(area_mm2: FloatArray, moments_mm2: FloatArray, sd_mm2: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+def axes(
+    area_mm2: FloatArray, moments_mm2: FloatArray, sd_mm2: FloatArray
+) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Narrow and wide diameter and the angle of the wide one, of ellipses with these areas (n,) and moments (n, 3).
 
     The area gives the size, the moments only the proportion and the direction. Noise makes round look oval: the

@@ -10,7 +10,7 @@ from rootfill.images.scan import outer
 from rootfill.images.scan.course import Line, Look
 from rootfill.images.scan.ends import seen_from
 from rootfill.images.scan.model import Stations
-from rootfill.units import FloatArray, Z90
+from rootfill.units import Z90, FloatArray
 
 EVERY_MM = 0.5
 OVER_MM = 0.8
@@ -39,13 +39,15 @@ def stations_of(look: Look, line: Line, others: list[Line]) -> Measured:
     s = np.linspace(0.0, total, max(3, round(total / max(EVERY_MM, step)) + 1))
     over = max(OVER_MM, 3 * step)
     narrow, wide, angle = line.axes(over, step)
-    seen = seen_from(line)
+    seen = seen_from(look, line)
     narrow, wide = (_trusted(line, x, seen) for x in (narrow, wide))
     points = np.stack([np.interp(s, line.s_mm, line.points_mm[:, i]) for i in range(3)], axis=1)
     turn = np.array([angle[int(np.argmin(np.abs(line.s_mm - x)))] for x in s])
     at_narrow, at_wide = np.interp(s, line.s_mm, narrow), np.interp(s, line.s_mm, wide)
     walls = _walls(look, points, turn, outer.edges(at_narrow, at_wide), others)
-    thinnest = np.where(np.isfinite(walls).any(axis=1), np.nanmin(np.where(np.isfinite(walls), walls, np.inf), axis=1), np.nan)
+    thinnest = np.where(
+        np.isfinite(walls).any(axis=1), np.nanmin(np.where(np.isfinite(walls), walls, np.inf), axis=1), np.nan
+    )
     thin = np.flatnonzero(narrow >= THIN_VOXELS * look.picture.finest_mm)
     thin_below = float(line.s_mm[thin[0]]) if thin.size else total
     return Measured(Stations(s, at_narrow, at_wide, thinnest, walls), seen, thin_below)
@@ -82,7 +84,7 @@ def _walls(look: Look, points: FloatArray, turn: FloatArray, edge: FloatArray, o
     return np.asarray(np.maximum(leaves - edge, 0.0))
 
 
-def length_error(look: Look, line: Line, sd_mm: float, seen: float) -> float:
+def length_error(look: Look, sd_mm: float, seen: float) -> float:
     """Half the 90 % interval of a length [mm], scale apart: both ends, the line's own way, and what was not seen."""
     step = look.picture.coarsest_mm
     return float(Z90 * np.sqrt(sd_mm**2 + (0.15 * step) ** 2 + (0.05 * seen) ** 2))

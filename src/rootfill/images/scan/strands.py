@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
@@ -82,7 +83,7 @@ def pruned(strands: list[Strand], shortest: int, opens_above: int) -> list[Stran
             )
         if not strand.above and strand.below and strand.nodes[-1].level < opens_above:
             return True
-        return strand.length < max(shortest, strand.area**0.5)
+        return strand.length < max(shortest, math.sqrt(strand.area))
 
     while True:
         spur = min((s for s in strands if goes(s)), key=lambda s: s.length * s.area, default=None)

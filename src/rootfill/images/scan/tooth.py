@@ -10,9 +10,10 @@ import numpy as np
 from rootfill.errors import InputRefused, Said
 from rootfill.images.model import Volume
 from rootfill.images.scan import outer
+from rootfill.images.scan.cautions import cautions_of
 from rootfill.images.scan.course import Line, Look, arc, centred
 from rootfill.images.scan.ends import ended
-from rootfill.images.scan.layout import Bridge, Course, Layout, laid_out
+from rootfill.images.scan.layout import Bridge, Course, laid_out
 from rootfill.images.scan.levels import Node
 from rootfill.images.scan.model import Isthmus, Scanned, ScannedCanal, ScannedJoin, ScannedRoot
 from rootfill.images.scan.orifice import opens_at
@@ -57,7 +58,9 @@ def tooth_of(volume: Volume, view: View, sliced: Sliced, keep_going: Callable[[f
     layouts = [laid_out(pruned(strands_of(g), spur, _opens(sliced, spur)), 2 * spur) for g in groups]
     courses = [course for layout in layouts for course in layout.courses]
     if not courses:
-        raise InputRefused("the scan", Said("a tooth in which no canal shows"), "set the threshold or choose a finer scan")
+        raise InputRefused(
+            "the scan", Said("a tooth in which no canal shows"), "set the threshold or choose a finer scan"
+        )
     look = _look(volume, view, sliced, courses)
     runs = []
     for i, course in enumerate(courses):
@@ -75,7 +78,7 @@ def tooth_of(volume: Volume, view: View, sliced: Sliced, keep_going: Callable[[f
         blur=look.blur,
         noise=_noise(view, sliced),
         threshold=view.greys.threshold,
-        cautions=volume.cautions,
+        cautions=cautions_of(volume, canals),
     )
 
 
@@ -84,7 +87,7 @@ def _levels(view: View, volume: Volume, length_mm: float) -> int:
     step = volume.step_mm[::-1][view.axis]
     if not volume.scale.known:
         return max(3, round(length_mm / 22 * view.levels.shape[0]))
-    return max(3, round(length_mm / step))
+    return max(3, round(length_mm / float(step)))
 
 
 def _hollows(sliced: Sliced) -> list[list[Node]]:
@@ -106,9 +109,7 @@ def _opens(sliced: Sliced, spur: int) -> int:
 
 def _look(volume: Volume, view: View, sliced: Sliced, courses: list[Course]) -> Look:
     """How to look at this scan: its contrast from the slices, its blur from the outer edge about the longest canal."""
-    look = Look(
-        Picture(volume.values, volume.step_mm), view.greys, sliced.cuts.dentine - sliced.cuts.lumen, FIRST_BLUR
-    )
+    look = Look(Picture(volume.values, volume.step_mm), view.greys, sliced.cuts.dentine - sliced.cuts.lumen, FIRST_BLUR)
     course = max(courses, key=lambda c: len(c.nodes))
     rough, about = _rough(view, look.picture, course)
     line = centred(look, rough, about)
@@ -194,7 +195,7 @@ def _canal(look: Look, run: Run, line: Line, runs: list[Run], bodies: list[RootB
         root=_root_of(home, bodies),
         line=line.points_mm / look.picture.step_mm,
         length=float(line.s_mm[-1]),
-        length_error=length_error(look, line, run.sd_mm, stations.seen_from),
+        length_error=length_error(look, run.sd_mm, stations.seen_from),
         stations=stations.table,
         seen_from=stations.seen_from,
         thin_below=stations.thin_below,
