@@ -16,6 +16,12 @@ from rootfill.units import FloatArray
 MEDIAN = 1.25
 """Standard deviation of a median against that of a mean, for normal noise."""
 
+SMOOTHED_VOXELS, SMOOTHED_SHARE = 3.0, 0.03
+"""Bends of a line shorter than so many voxels, or than this share of it, are taken for noise."""
+
+MOST_SECTIONS = 150
+"""Sections along a line while it is being laid."""
+
 ROUNDS = 3
 """Times the line is laid through the centres of the sections across it."""
 
@@ -102,22 +108,22 @@ def spaced(points_mm: FloatArray, step_mm: float) -> FloatArray:
     return np.stack([np.interp(at, s, points_mm[:, i]) for i in range(3)], axis=1)
 
 
-def smooth(points_mm: FloatArray, stray_mm: FloatArray) -> FloatArray:
+def smooth(points_mm: FloatArray, stray_mm: FloatArray, over_mm: float) -> FloatArray:
     """A cubic smoothing spline through points that stray by ``stray_mm`` (standard deviation each), at the same s.
 
-    How much it smooths is chosen by generalised cross-validation.
+    Bends shorter than about ``over_mm`` are smoothed away: the penalty on curvature is over⁴ by the points' distance.
     """
     s = arc(points_mm)
-    weight = 1 / np.maximum(stray_mm, 1e-6) ** 2
     if len(s) < 5:
         return points_mm
-    weight = weight / weight.mean()
-    return np.stack([make_smoothing_spline(s, points_mm[:, i], w=weight)(s) for i in range(3)], axis=1)
+    weight = 1 / np.maximum(stray_mm, 1e-6) ** 2
+    stiff = over_mm**4 * (len(s) - 1) / s[-1]
+    return np.stack([make_smoothing_spline(s, x, w=weight / weight.mean(), lam=stiff)(s) for x in points_mm.T], axis=1)
 
 
 def centred(look: Look, rough_mm: FloatArray, about_mm: FloatArray) -> Line:
     """Lay a line through the middles of the sections across it. ``rough_mm`` (n, 3) runs from the end upwards."""
-    step = look.picture.finest_mm
+    step = max(look.picture.finest_mm, float(arc(rough_mm)[-1]) / MOST_SECTIONS)
     points, held = spaced(rough_mm, step), _gaps(rough_mm, look.picture.coarsest_mm)
     about = running_median(np.interp(arc(points), arc(rough_mm), about_mm), 5)
     line = Line(points, _unless_held(look.sections(points, about), points, held))
@@ -151,7 +157,7 @@ def _unless_held(sections: Iterable[Section], points_mm: FloatArray, held: list[
 
 def recentred(look: Look, line: Line) -> Line:
     """A line laid once more through the middles of its sections, itself telling how wide they are."""
-    return _once_more(look, line, running_median(line.across_mm, 5), look.picture.finest_mm)
+    return _once_more(look, line, running_median(line.across_mm, 5), float(np.diff(line.s_mm).max()))
 
 
 def _once_more(look: Look, line: Line, about_mm: FloatArray, step_mm: float) -> Line:
@@ -162,7 +168,8 @@ def _once_more(look: Look, line: Line, about_mm: FloatArray, step_mm: float) -> 
     offset = np.clip(offset, -most[:, None], most[:, None]) * np.clip(sure, 0, 1)[:, None]
     moved = line.points_mm + offset[:, :1] * u + offset[:, 1:] * v
     stray = look.blur_mm / np.clip(sure, 0.2, 10)
-    moved = smooth(moved, stray)
+    over = max(SMOOTHED_VOXELS * look.picture.coarsest_mm, SMOOTHED_SHARE * float(line.s_mm[-1]))
+    moved = smooth(moved, stray, over)
     points = spaced(moved, step_mm)
     about = np.interp(np.linspace(0, 1, len(points)), np.linspace(0, 1, len(about_mm)), about_mm)
     return Line(points, tuple(look.sections(points, about)))

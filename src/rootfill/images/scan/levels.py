@@ -40,6 +40,15 @@ class Levels:
     bodies: list[list[Node]]
     hollows: list[list[Node]]
 
+    def turned(self) -> Levels:
+        """The same nodes counted from the other end."""
+        last = len(self.bodies) - 1
+        for level in (*self.bodies, *self.hollows):
+            for node in level:
+                node.level = last - node.level
+                node.below, node.above = node.above, node.below
+        return Levels(self.bodies[::-1], self.hollows[::-1])
+
 
 @dataclass(frozen=True)
 class Cuts:
@@ -144,12 +153,15 @@ def _fill_missing(nodes: list[Node], hollows: Labels, dark: FloatArray) -> None:
 
 def _link(below: list[Node], above: list[Node], lower: Labels, upper: Labels, reach: int) -> None:
     """Join the nodes of two slices that overlap, or lie within ``reach`` pixels of doing so."""
-    pairs = set()
-    for i, j in ((0, 0), (reach, 0), (-reach, 0), (0, reach), (0, -reach)):
-        moved = np.roll(lower, (i, j), (0, 1))
-        both = (moved > 0) & (upper > 0)
-        if both.any():
-            pairs |= set(zip(moved[both].tolist(), upper[both].tolist(), strict=True))
-    for a, b in sorted(pairs):
-        below[a - 1].above.append(above[b - 1])
-        above[b - 1].below.append(below[a - 1])
+    rows, columns = np.nonzero(lower)
+    label = lower[rows, columns]
+    pairs: set[int] = set()
+    for i, j in {(0, 0), (reach, 0), (-reach, 0), (0, reach), (0, -reach)}:
+        r, c = np.clip(rows + i, 0, upper.shape[0] - 1), np.clip(columns + j, 0, upper.shape[1] - 1)
+        met = upper[r, c]
+        pairs |= set(np.unique(label.astype(np.int64) * (len(above) + 1) + met).tolist())
+    for pair in sorted(pairs):
+        a, b = divmod(pair, len(above) + 1)
+        if b:
+            below[a - 1].above.append(above[b - 1])
+            above[b - 1].below.append(below[a - 1])

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from rootfill.images.scan.course import Look
 from rootfill.images.scan.levels import Node
 from rootfill.images.scan.strands import Strand, pruned, strands_of
 from rootfill.images.scan.view import View
@@ -35,19 +34,7 @@ def _lowest(strand: Strand) -> tuple[int, int]:
     return strand.nodes[0].level, strand.nodes[0].label
 
 
-def apex_of(look: Look, view: View, root: RootBody) -> FloatArray:
-    """Voxel index (x, y, z) of a root's apex: where the line through its last sections' centres leaves it."""
-    step = look.picture.step_mm
-    last = root.nodes[: max(2, min(len(root.nodes), int(np.ceil(1.5 / step.min()))))]
-    level, row, column = np.array([(n.level, *n.centre) for n in last], dtype=float).T
-    points = view.index(level, row, column) * step
-    if len(points) < 2:
-        return np.asarray(points[0] / step)
-    middle = points.mean(axis=0)
-    direction = np.linalg.svd(points - middle)[2][0]
-    direction = direction if direction @ (points[0] - middle) > 0 else -direction
-    reach = np.arange(0.0, float(np.linalg.norm(points[0] - middle)) + 4 * step.max(), step.min() / 4)
-    line = middle + reach[:, None] * direction
-    hard = look.hard(line)
-    inside = np.flatnonzero(hard >= 0.5)
-    return np.asarray(line[inside[-1] if inside.size else 0] / step)
+def apex_of(view: View, root: RootBody) -> FloatArray:
+    """Voxel index (x, y, z) of a root's apex: the middle of its first section."""
+    first = root.nodes[0]
+    return view.index(np.array(first.level), np.array(first.centre[0]), np.array(first.centre[1]))

@@ -4,18 +4,26 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from rootfill.errors import InputRefused, Said
-from rootfill.images.model import Volume
+from rootfill.images.model import Scale, Trust, Volume
 from rootfill.images.scan.levels import Cuts, Levels, Node, levels_of
 from rootfill.images.scan.model import Scanned
 from rootfill.images.scan.sliced import Sliced
 from rootfill.images.scan.strands import connected
 from rootfill.images.scan.tooth import tooth_of
 from rootfill.images.scan.view import View, view_of
+from rootfill.images.scan.voxels import in_voxels
 from rootfill.units import FloatArray
+
+TOOTH_MM = 24.0
+"""A scan without a scale is looked at as if its longest side were so long, and its lengths then given in voxels."""
+
+WIDE = 5.0
+"""Pixels across from which on the middle of a hollow shows its own grey."""
 
 KeepGoing = Callable[[float], None]
 
@@ -33,9 +41,12 @@ def scan_volume(
     """
     at = np.asarray(seeds, dtype=float).reshape(-1, 3)
     _check_seeds(at, volume)
-    view = view_of(volume, at, threshold)
-    found = _levels(view, at, lambda share: keep_going(0.6 * share))
-    return tooth_of(volume, view, found, lambda share: keep_going(0.6 + 0.4 * share))
+    if not volume.scale.known:
+        assumed = TOOTH_MM / max(volume.values.shape)
+        as_if = replace(volume, scale=Scale((assumed,) * 3, Trust.ENTERED))
+        return in_voxels(scan_volume(as_if, seeds, threshold, keep_going), assumed, volume)
+    sliced = _sliced(view_of(volume, at, threshold), at, lambda share: keep_going(0.6 * share))
+    return tooth_of(volume, sliced, lambda share: keep_going(0.6 + 0.4 * share))
 
 
 def _check_seeds(at: FloatArray, volume: Volume) -> None:
@@ -47,18 +58,38 @@ def _check_seeds(at: FloatArray, volume: Volume) -> None:
             raise InputRefused("seed", Said(said), f"a voxel of the scan, from 0, 0, 0 to {most}")
 
 
-def _levels(view: View, seeds: FloatArray, keep_going: KeepGoing) -> Sliced:
+def _sliced(view: View, seeds: FloatArray, keep_going: KeepGoing) -> Sliced:
     """Slices cut once with the grey outside taken for the canals' own, and anew where theirs is another."""
     greys = view.greys
     cuts = Cuts(greys.threshold, greys.threshold, greys.hard, greys.soft)
     levels = levels_of(view.levels, cuts, lambda share: keep_going(share / 2))
     bodies = _bodies(levels, view, seeds)
+    if _stands_on_its_head(levels, bodies):
+        view, levels, bodies = view.turned(), levels.turned(), bodies[::-1]
     lumen = _lumen(levels, bodies, view)
     if lumen is None or abs(lumen - greys.soft) < 0.1 * greys.contrast:
-        return Sliced(levels, bodies, cuts)
+        return Sliced(view, levels, bodies, cuts)
     cuts = Cuts(greys.threshold, (greys.hard + lumen) / 2, greys.hard, lumen)
     levels = levels_of(view.levels, cuts, lambda share: keep_going(0.5 + share / 2))
-    return Sliced(levels, _bodies(levels, view, seeds), cuts)
+    return Sliced(view, levels, _bodies(levels, view, seeds), cuts)
+
+
+def _stands_on_its_head(levels: Levels, bodies: list[Node]) -> bool:
+    """Whether the crown lies at the first levels.
+
+    Canals widen towards the crown and open into the chamber: the third of the tooth with the more hollow is the
+    crown's. Where both have about the same, the one with the larger sections of dentine.
+    """
+    mine = {id(node) for node in bodies}
+    low, high = min(n.level for n in bodies), max(n.level for n in bodies)
+    third = max(1, (high - low + 1) // 3)
+    hollows = [node for level in levels.hollows for node in level if id(node.body) in mine]
+    for nodes, clear in ((hollows, 1.2), (bodies, 1.0)):
+        first = sum(n.area for n in nodes if n.level < low + third)
+        last = sum(n.area for n in nodes if n.level > high - third)
+        if max(first, last) > clear * min(first, last):
+            return first > last
+    return False
 
 
 def _bodies(levels: Levels, view: View, seeds: FloatArray) -> list[Node]:
@@ -79,12 +110,12 @@ def _bodies(levels: Levels, view: View, seeds: FloatArray) -> list[Node]:
 
 
 def _lumen(levels: Levels, bodies: list[Node], view: View) -> float | None:
-    """Grey in the middle of hollows wide enough to show it; None where none is."""
+    """Grey in the middle of the widest tenth of the hollows, where they are wide enough to show it; else None."""
     mine = {id(node) for node in bodies}
-    wide = [
-        float(view.levels[node.level, round(node.centre[0]), round(node.centre[1])])
-        for level in levels.hollows
-        for node in level
-        if id(node.body) in mine and node.narrow >= 5
-    ]
-    return float(np.median(wide)) if len(wide) >= 3 else None
+    wide = sorted(
+        (node for level in levels.hollows for node in level if id(node.body) in mine and node.narrow >= WIDE),
+        key=lambda node: -node.narrow,
+    )
+    widest = wide[: max(3, len(wide) // 10)]
+    grey = [float(view.levels[n.level, round(n.centre[0]), round(n.centre[1])]) for n in widest]
+    return float(np.median(grey)) if len(grey) >= 3 else None

@@ -30,8 +30,8 @@ class Section:
     """Lumen of one section.
 
     Area with its standard deviation; offset of its centre from the grid's; second moments about that (uu, vv, uv), the
-    blur's taken off, and the standard deviation of their difference; how dark it gets, and how dark its wall is (1: as a
-    wide lumen); and whether it runs out of what was looked at: then nothing but the line itself is known.
+    blur's taken off, and the standard deviation of their difference; how dark it gets, and how dark its wall is (1: as
+    a wide lumen); and whether it runs out of what was looked at: then nothing but the line itself is known.
     """
 
     area_mm2: float

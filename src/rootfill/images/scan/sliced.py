@@ -5,12 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from rootfill.images.scan.levels import Cuts, Levels, Node
+from rootfill.images.scan.view import View
 
 
 @dataclass(frozen=True, eq=False)
 class Sliced:
-    """A view cut into slices: all bodies and hollows, the bodies of the tooth asked for, and the greys that cut."""
+    """A view, apical end first, cut into slices: all bodies and hollows, the bodies of the tooth, the greys that cut."""
 
+    view: View
     levels: Levels
     bodies: list[Node]
     cuts: Cuts

@@ -37,6 +37,15 @@ REACH_MM = 2.5
 FIRST_BLUR = 0.9
 """Standard deviation of the blur in voxels, until it has been seen."""
 
+NOISIEST = 0.3
+"""Noise as a share of the contrast beyond which no edge is believed."""
+
+FEWEST = 4
+"""Sections without which nothing is followed."""
+
+SLENDER = 2.0
+"""A hollow is a canal where it is longer than so many of its widths."""
+
 ASIDE = 0.3
 """A hollow apart from the main canals is a canal where it runs along this share of them."""
 
@@ -51,17 +60,21 @@ class Run:
     blind: bool
 
 
-def tooth_of(volume: Volume, view: View, sliced: Sliced, keep_going: Callable[[float], None]) -> Scanned:
+def tooth_of(volume: Volume, sliced: Sliced, keep_going: Callable[[float], None]) -> Scanned:
     """Measure all canals and roots of a sliced tooth. Raises InputRefused where no canal is found."""
+    view, noise = sliced.view, _noise(sliced)
+    if noise > NOISIEST:
+        raise InputRefused("the scan", Said("noise without a clear edge of dentine"), "choose one that holds a tooth")
     groups = _hollows(sliced)
     spur = _levels(view, volume, SPUR_MM)
     layouts = [laid_out(pruned(strands_of(g), spur, _opens(sliced, spur)), 2 * spur) for g in groups]
-    courses = [course for layout in layouts for course in layout.courses]
+    picture = Picture(volume.values, volume.step_mm)
+    courses = _canals_among(view, picture, [course for layout in layouts for course in layout.courses])
     if not courses:
         raise InputRefused(
             "the scan", Said("a tooth in which no canal shows"), "set the threshold or choose a finer scan"
         )
-    look = _look(volume, view, sliced, courses)
+    look = _look(picture, sliced, courses)
     runs = []
     for i, course in enumerate(courses):
         keep_going(i / len(courses))
@@ -71,23 +84,20 @@ def tooth_of(volume: Volume, view: View, sliced: Sliced, keep_going: Callable[[f
     canals = tuple(_canal(look, run, line, runs, bodies) for run, line in zip(runs, lines, strict=True))
     cell = float(np.prod(volume.step_mm))
     return Scanned(
-        roots=tuple(_root(look, view, body, bodies, canals, cell) for body in bodies),
+        roots=tuple(_root(view, body, bodies, canals, cell) for body in bodies),
         canals=canals,
         isthmuses=tuple(_isthmus(look, view, b, runs, lines) for layout in layouts for b in layout.bridges),
         pulp_volume=sum(node.missing for group in groups for node in group) * cell,
         blur=look.blur,
-        noise=_noise(view, sliced),
+        noise=noise,
         threshold=view.greys.threshold,
         cautions=cautions_of(volume, canals),
     )
 
 
 def _levels(view: View, volume: Volume, length_mm: float) -> int:
-    """Levels in a length; where the scale is not known, of a tooth of 22 mm."""
-    step = volume.step_mm[::-1][view.axis]
-    if not volume.scale.known:
-        return max(3, round(length_mm / 22 * view.levels.shape[0]))
-    return max(3, round(length_mm / float(step)))
+    """Levels in a length, at least three."""
+    return max(3, round(length_mm / float(volume.step_mm[::-1][view.axis])))
 
 
 def _hollows(sliced: Sliced) -> list[list[Node]]:
@@ -107,16 +117,35 @@ def _opens(sliced: Sliced, spur: int) -> int:
     return max(node.level for node in sliced.bodies) - spur
 
 
-def _look(volume: Volume, view: View, sliced: Sliced, courses: list[Course]) -> Look:
+def _canals_among(view: View, picture: Picture, courses: list[Course]) -> list[Course]:
+    """The courses that are canals rather than a chamber alone, without those that join or leave one that is not."""
+    kept = {id(c) for c in courses if _is_canal(view, picture, c)}
+    while True:
+        lost = {id(c) for c in courses if id(c) in kept and any(id(o) not in kept for o in (c.into, c.parts_from) if o)}
+        if not lost:
+            return [c for c in courses if id(c) in kept]
+        kept -= lost
+
+
+def _is_canal(view: View, picture: Picture, course: Course) -> bool:
+    """Whether a course is long enough to be followed, and, where it stands alone, several times as long as wide."""
+    if len(course.nodes) < FEWEST:
+        return False
+    rough, about = _rough(view, picture, course)
+    alone = course.into is None and course.parts_from is None
+    return len(rough) >= FEWEST and (not alone or float(arc(rough)[-1]) > SLENDER * float(np.median(about)))
+
+
+def _look(picture: Picture, sliced: Sliced, courses: list[Course]) -> Look:
     """How to look at this scan: its contrast from the slices, its blur from the outer edge about the longest canal."""
-    look = Look(Picture(volume.values, volume.step_mm), view.greys, sliced.cuts.dentine - sliced.cuts.lumen, FIRST_BLUR)
+    look = Look(picture, sliced.view.greys, sliced.cuts.dentine - sliced.cuts.lumen, FIRST_BLUR)
     course = max(courses, key=lambda c: len(c.nodes))
-    rough, about = _rough(view, look.picture, course)
+    rough, about = _rough(sliced.view, picture, course)
     line = centred(look, rough, about)
     points = line.points_mm[:: max(1, len(line.points_mm) // 40)]
     hard, r, out = outer.rays(look, points, np.zeros(len(points)), outer.FURTHEST_MM)
     start = np.full((len(points), outer.DIRECTIONS), float(np.median(line.across_mm)) / 2)
-    blur = outer.blur_of(hard, r, outer.surfaces(hard, r, start, look.blur_mm), out, volume.step_mm)
+    blur = outer.blur_of(hard, r, outer.surfaces(hard, r, start, look.blur_mm), out, picture.step_mm)
     return look if blur is None else replace(look, blur=blur)
 
 
@@ -212,13 +241,13 @@ def _root_of(course: Course, bodies: list[RootBody]) -> int:
 
 
 def _root(
-    look: Look, view: View, body: RootBody, bodies: list[RootBody], canals: tuple[ScannedCanal, ...], cell: float
+    view: View, body: RootBody, bodies: list[RootBody], canals: tuple[ScannedCanal, ...], cell: float
 ) -> ScannedRoot:
     """A root weighed: to where it leaves the others, a single one to its highest orifice."""
     top = float(body.nodes[-1].level + 1)
     if len(bodies) == 1:
         top = min(top, max(float(view.place(canal.orifice)[0]) for canal in canals))
-    return ScannedRoot(body.pixels(top) * cell, apex_of(look, view, body))
+    return ScannedRoot(body.pixels(top) * cell, apex_of(view, body))
 
 
 def _isthmus(look: Look, view: View, bridge: Bridge, runs: list[Run], lines: list[Line]) -> Isthmus:
@@ -230,9 +259,9 @@ def _isthmus(look: Look, view: View, bridge: Bridge, runs: list[Run], lines: lis
     return Isthmus(numbers, low, high)
 
 
-def _noise(view: View, sliced: Sliced) -> float:
+def _noise(sliced: Sliced) -> float:
     """Noise of the scan as a share of the contrast, from neighbouring slices of the tooth's middle."""
-    k = sliced.bodies[len(sliced.bodies) // 2].level
+    view, k = sliced.view, sliced.bodies[len(sliced.bodies) // 2].level
     a, b = (view.levels[i].astype(float) for i in (k, min(k + 1, view.levels.shape[0] - 1)))
     hard = (a > view.greys.threshold) & (b > view.greys.threshold)
     if not hard.any():

@@ -1,10 +1,11 @@
-"""The part of a scan that holds one tooth, looked at along its length, apical end first."""
+"""The part of a scan that holds one tooth, looked at along its length."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy import ndimage
 
 from rootfill.errors import InputRefused, Said
@@ -24,7 +25,7 @@ NEAR_MM = 2.5
 
 @dataclass(frozen=True, eq=False)
 class View:
-    """A box of a scan with its slices across the tooth, the apical one first.
+    """A box of a scan with its slices across the tooth.
 
     ``levels`` has shape (levels, rows, columns) and is a view into the scan, no copy. ``low`` is the box's corner
     (z, y, x), ``axis`` the array axis along the tooth, ``flipped`` whether levels run against it.
@@ -35,6 +36,10 @@ class View:
     axis: int
     flipped: bool
     greys: Greys
+
+    def turned(self) -> View:
+        """The same box from its other end."""
+        return replace(self, levels=self.levels[::-1], flipped=not self.flipped)
 
     def index(self, level: FloatArray, row: FloatArray, column: FloatArray) -> FloatArray:
         """Voxel indices (..., 3) as (x, y, z) of places in the view."""
@@ -67,11 +72,11 @@ def view_of(volume: Volume, seeds: FloatArray, threshold: float | None) -> View:
     margin = 2
     first = np.maximum((where.min(axis=0) - margin) * stride, 0)
     last = np.minimum((where.max(axis=0) + 1 + margin) * stride, box.shape)
-    axis, flipped = _lies(body, volume.step_mm[::-1])
+    axis = _lies(body, volume.step_mm[::-1])
     tight = box[tuple(slice(a, b) for a, b in zip(first, last, strict=True))]
     levels = np.moveaxis(tight, axis, 0)
     corner = (int(low[0] + first[0]), int(low[1] + first[1]), int(low[2] + first[2]))
-    return View(levels[::-1] if flipped else levels, corner, axis, flipped, greys)
+    return View(levels, corner, axis, False, greys)
 
 
 def _box(volume: Volume, seeds: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -115,7 +120,7 @@ def _coarse(box: Grey, stride: int) -> FloatArray:
     return np.asarray(slabs)
 
 
-def _body(hard: np.ndarray, seeds: FloatArray) -> np.ndarray:
+def _body(hard: NDArray[np.bool_], seeds: FloatArray) -> NDArray[np.bool_]:
     """The connected hard body about the seeds, or the largest."""
     labels, count = ndimage.label(hard)
     if count == 0:
@@ -128,15 +133,7 @@ def _body(hard: np.ndarray, seeds: FloatArray) -> np.ndarray:
     return np.isin(labels, list(mine))
 
 
-def _lies(body: np.ndarray, step: FloatArray) -> tuple[int, bool]:
-    """Array axis nearest to the tooth's length, and whether its apical end lies at the far side.
-
-    The length is the direction of the largest spread; the crown's half is the one with the larger sections.
-    """
-    where = np.argwhere(body) * step
-    spread = np.cov(where.T)
-    axis = int(np.argmax(np.abs(np.linalg.eigh(spread)[1][:, -1])))
-    areas = body.sum(axis=tuple(a for a in range(3) if a != axis)).astype(float)
-    kept = areas[areas > 0]
-    part = max(1, len(kept) // 3)
-    return axis, bool(kept[:part].sum() > kept[-part:].sum())
+def _lies(body: NDArray[np.bool_], step: FloatArray) -> int:
+    """Array axis nearest to the tooth's length, the direction of its largest spread."""
+    spread = np.cov((np.argwhere(body) * step).T)
+    return int(np.argmax(np.abs(np.linalg.eigh(spread)[1][:, -1])))
