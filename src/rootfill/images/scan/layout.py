@@ -8,7 +8,11 @@ from itertools import permutations
 import numpy as np
 
 from rootfill.images.scan.levels import Node
+from rootfill.images.scan.orifice import opens_at
 from rootfill.images.scan.strands import Strand
+
+FAR_WIDER = 1.8
+"""A hollow so many times as wide as the canals below it is their chamber."""
 
 
 @dataclass(eq=False)
@@ -43,13 +47,15 @@ class Layout:
     chamber: list[Node] = field(default_factory=list)
 
 
-def laid_out(strands: list[Strand], shortest: int) -> Layout:
-    """The canals of one connected group of pruned strands.
+def laid_out(strands: list[Strand], shortest: int, aspect: float = 1.0) -> Layout:
+    """The canals of one connected group of pruned strands; ``aspect`` is the height of a level in pixels.
 
-    The chamber is the strand no other lies above and from which several go down, and below it those that part
-    again before they are ``shortest`` levels or their own width long. Downwards, where strands meet, the widest goes on
+    The chamber is the top of the strand no other lies above, from where it widens like a floor and no canal, and all
+    of one that is far wider than what goes down from it; and below it those that part again before they are
+    ``shortest`` levels or their own width long. Downwards, where strands meet, the widest goes on
     and the others end in it, unless as many leave as came: then they only touch, by an isthmus.
     """
+    strands = [part for s in strands for part in _cut_at_floor(s, aspect)]
     layout, roof = Layout(), _chamber(strands, shortest)
     layout.chamber = [node for s in roof for node in s.nodes]
     arriving: dict[int, list[Course]] = {id(s): [] for s in strands}
@@ -66,15 +72,35 @@ def laid_out(strands: list[Strand], shortest: int) -> Layout:
     return layout
 
 
+def _cut_at_floor(strand: Strand, aspect: float) -> list[Strand]:
+    """A strand that several go down from and none lies above, parted where it opens into a chamber, if it does."""
+    if strand.above or len(strand.below) < 2:
+        return [strand]
+    s = aspect * np.array([node.level - strand.nodes[0].level for node in strand.nodes], dtype=float)
+    floor = opens_at(s, np.array([node.narrow for node in strand.nodes]), max(3.0, aspect))
+    if floor is None or not 0 < (first := int(np.searchsorted(s, floor))) < len(s):
+        return [strand]
+    roof = Strand(strand.nodes[first:], below=[strand])
+    strand.nodes, strand.above = strand.nodes[:first], [roof]
+    return [strand, roof]
+
+
 def _chamber(strands: list[Strand], shortest: int) -> list[Strand]:
     """The strands that are chamber rather than canal."""
-    roof = [s for s in strands if not s.above and len(s.below) > 1]
+    roof = [s for s in strands if not s.above and s.below and (len(s.below) == 1 or _is_wide(s, shortest))]
     for strand in roof:
         for lower in strand.below:
             parts = len(lower.below) > 1 and lower.above == [strand]
             if parts and lower not in roof and lower.length < max(shortest, lower.area**0.5):
                 roof.append(lower)
     return roof
+
+
+def _is_wide(strand: Strand, shortest: int) -> bool:
+    """Whether a strand is short, or far wider than what goes down from it."""
+    below = max(np.mean([node.narrow for node in s.nodes]) for s in strand.below)
+    wide = float(np.mean([node.narrow for node in strand.nodes]))
+    return strand.length < shortest or bool(wide > FAR_WIDER * below)
 
 
 def _through(layout: Layout, strand: Strand, came: list[Course]) -> list[tuple[Course, Strand]]:

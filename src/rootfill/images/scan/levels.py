@@ -109,7 +109,7 @@ def _enclosed(filled: NDArray[np.bool_], dark: NDArray[np.bool_]) -> Labels:
     inside[parts[~filled]] = False
     inside[0] = False
     number = np.cumsum(inside) * inside
-    return number.astype(np.int32)[parts]
+    return np.asarray(number, dtype=np.int32)[parts]
 
 
 def _nodes(level: int, labels: Labels) -> list[Node]:

@@ -35,6 +35,6 @@ def _lowest(strand: Strand) -> tuple[int, int]:
 
 
 def apex_of(view: View, root: RootBody) -> FloatArray:
-    """Voxel index (x, y, z) of a root's apex: the middle of its first section."""
+    """Voxel index (x, y, z) of a root's apex: the middle of its first section, at its outer face."""
     first = root.nodes[0]
-    return view.index(np.array(first.level), np.array(first.centre[0]), np.array(first.centre[1]))
+    return view.index(np.array(first.level - 0.5), np.array(first.centre[0]), np.array(first.centre[1]))

@@ -10,7 +10,7 @@ from rootfill.images.scan.view import View
 
 @dataclass(frozen=True, eq=False)
 class Sliced:
-    """A view, apical end first, cut into slices: all bodies and hollows, the bodies of the tooth, the greys that cut."""
+    """A view, apical end first, cut into slices: all bodies and hollows, those of the tooth, the greys that cut."""
 
     view: View
     levels: Levels

@@ -67,7 +67,8 @@ def tooth_of(volume: Volume, sliced: Sliced, keep_going: Callable[[float], None]
         raise InputRefused("the scan", Said("noise without a clear edge of dentine"), "choose one that holds a tooth")
     groups = _hollows(sliced)
     spur = _levels(view, volume, SPUR_MM)
-    layouts = [laid_out(pruned(strands_of(g), spur, _opens(sliced, spur)), 2 * spur) for g in groups]
+    top, aspect = _opens(sliced, spur), _aspect(view, volume)
+    layouts = [laid_out(pruned(strands_of(group), spur, top), 2 * spur, aspect) for group in groups]
     picture = Picture(volume.values, volume.step_mm)
     courses = _canals_among(view, picture, [course for layout in layouts for course in layout.courses])
     if not courses:
@@ -98,6 +99,12 @@ def tooth_of(volume: Volume, sliced: Sliced, keep_going: Callable[[float], None]
 def _levels(view: View, volume: Volume, length_mm: float) -> int:
     """Levels in a length, at least three."""
     return max(3, round(length_mm / float(volume.step_mm[::-1][view.axis])))
+
+
+def _aspect(view: View, volume: Volume) -> float:
+    """Height of a level in pixels."""
+    step = volume.step_mm[::-1]
+    return float(step[view.axis] / np.sqrt(np.delete(step, view.axis).prod()))
 
 
 def _hollows(sliced: Sliced) -> list[list[Node]]:

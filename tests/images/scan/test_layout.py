@@ -1,0 +1,85 @@
+"""Strands and courses from hand-drawn slices: joins, splits, horns, isthmuses, spurs."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+from rootfill.images.scan.layout import Layout, laid_out
+from rootfill.images.scan.levels import Node
+from rootfill.images.scan.strands import connected, pruned, strands_of
+
+Drawing = list[str]
+
+
+def layout_of(drawing: Drawing, shortest: int = 3, opens_above: int = 10**6) -> list[Layout]:
+    """Canals of a drawing whose rows are slices, the crown on top; runs of letters are sections, one pixel high."""
+    levels = [_sections(row, level) for level, row in enumerate(reversed(drawing))]
+    for lower, upper in pairwise(levels):
+        for node, a in lower:
+            for other, b in upper:
+                if a[0] <= b[1] and b[0] <= a[1]:
+                    node.above.append(other)
+                    other.below.append(node)
+    groups = connected(node for level in levels for node, _ in level)
+    return [laid_out(pruned(strands_of(g), shortest, opens_above), shortest) for g in groups]
+
+
+def _sections(row: str, level: int) -> list[tuple[Node, tuple[int, int]]]:
+    found: list[tuple[Node, tuple[int, int]]] = []
+    start = None
+    for i, letter in enumerate(row + " "):
+        if letter != " " and start is None:
+            start = i
+        if letter == " " and start is not None:
+            middle, count = (start + i - 1) / 2, i - start
+            found.append(
+                (Node(level, len(found) + 1, count, (0.0, middle), float(count), float(count)), (start, i - 1))
+            )
+            start = None
+    return found
+
+
+CHAMBER = ["  #########  "] * 3
+
+
+def test_two_canals_below_a_chamber_are_two() -> None:
+    (layout,) = layout_of([*CHAMBER, *["   #     #   "] * 12])
+    assert [len(course.nodes) for course in layout.courses] == [12, 12]
+    assert len(layout.chamber) == 3
+    assert not any(course.into for course in layout.courses)
+
+
+def test_of_two_that_meet_one_ends_in_the_other() -> None:
+    (layout,) = layout_of([*CHAMBER, *["   #     ##  "] * 10, "   #######   ", *["     ##      "] * 8])
+    joins = [course for course in layout.courses if course.into is not None]
+    assert len(layout.courses) == 2
+    assert len(joins) == 1
+    assert joins[0].into is not joins[0]
+
+
+def test_one_that_parts_far_below_the_chamber_is_a_canal_with_a_branch() -> None:
+    (layout,) = layout_of([*CHAMBER, *["     ##      "] * 10, "    ####     ", *["    #  #     "] * 8])
+    main, branch = layout.courses
+    assert len(layout.chamber) == 3
+    assert len(main.nodes) == 19
+    assert branch.parts_from is main
+
+
+def test_a_bridge_between_two_canals_leaves_them_two() -> None:
+    (layout,) = layout_of([*CHAMBER, *["   #     #   "] * 8, *["   #######   "] * 4, *["   #     #   "] * 8])
+    assert len(layout.courses) == 2
+    assert len(layout.bridges) == 1
+    assert all(course.into is None and course.parts_from is None for course in layout.courses)
+    assert (layout.bridges[0].from_level, layout.bridges[0].to_level) == (8, 11)
+
+
+def test_horns_of_the_chamber_and_short_spurs_are_no_canals() -> None:
+    horns = ["   #     #   "] * 2
+    (layout,) = layout_of([*horns, *CHAMBER, "   #  #  #   ", *["   #     #   "] * 12])
+    assert len(layout.courses) == 2
+
+
+def test_canals_open_at_a_cut_crown_are_two_apart() -> None:
+    layouts = layout_of([*["   #     #   "] * 12], opens_above=10)
+    assert [len(layout.courses) for layout in layouts] == [1, 1]
+    assert all(course.open_top for layout in layouts for course in layout.courses)
