@@ -117,7 +117,8 @@ Mask = NDArray[np.bool_]
 def _hollows(dark: FloatArray, over: Grid, about_mm: float) -> tuple[Mask | None, Mask]:
     """The points of the hollow in the middle that are at least half dark, and those of all others.
 
-    Noise breaks a thin hollow up: every part within its expected width is its own. The middle point alone where none is half dark; None where the hollow runs out of the grid.
+    Noise breaks a thin hollow up: every part within its expected width is its own. The middle point alone where none is
+    half dark; None where the hollow runs out of the grid.
     """
     parts, _ = ndimage.label(dark > 0.5)
     radius = over.radius_mm
