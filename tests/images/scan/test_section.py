@@ -25,7 +25,7 @@ def section(
         soft |= np.hypot(u - other, v) < 0.2
     blurred = ndimage.gaussian_filter(soft.astype(float), BLUR / PITCH)
     voxels = np.random.default_rng(seed).normal(0, noise * 800, np.array(soft.shape) // 5 + 1)
-    return 1000 - 800 * blurred + np.kron(voxels, np.ones((5, 5)))[: soft.shape[0], : soft.shape[1]]
+    return np.asarray(1000 - 800 * blurred + np.kron(voxels, np.ones((5, 5)))[: soft.shape[0], : soft.shape[1]])
 
 
 def found(grey: FloatArray, about: float) -> tuple[float, float, float]:

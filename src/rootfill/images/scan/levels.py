@@ -109,7 +109,8 @@ def _enclosed(filled: NDArray[np.bool_], dark: NDArray[np.bool_]) -> Labels:
     inside[parts[~filled]] = False
     inside[0] = False
     number = np.cumsum(inside) * inside
-    return np.asarray(number, dtype=np.int32)[parts]
+    hollows: Labels = number.astype(np.int32)[parts]
+    return hollows
 
 
 def _nodes(level: int, labels: Labels) -> list[Node]:

@@ -1,0 +1,100 @@
+"""NRRD, NIfTI and MetaImage, through SimpleITK."""
+
+from __future__ import annotations
+
+import contextlib
+import re
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from rootfill.errors import InputRefused, Said
+from rootfill.images.model import Volume
+from rootfill.images.read.limits import check_held, check_size
+from rootfill.images.read.scales import volume_scale
+from rootfill.images.read.what import Kind, first_bytes
+
+READERS = {Kind.NRRD: "NrrdImageIO", Kind.NIFTI: "NiftiImageIO", Kind.META: "MetaImageIO"}
+BYTES = {"8": 1, "16": 2, "32": 4, "64": 8}
+
+
+def read_itk(path: Path, kind: Kind, spacing_mm: Sequence[float] | None) -> Volume:
+    """A volume of one of these formats; its header is checked before its values are held. Raises InputRefused."""
+    import SimpleITK as sitk  # noqa: N813
+
+    sitk.ProcessObject.SetGlobalWarningDisplay(False)
+    data = _data_file(path, kind)
+    reader = sitk.ImageFileReader()
+    reader.SetImageIO(READERS[kind])
+    reader.SetFileName(str(path))
+    with _in_a_sentence(path):
+        reader.ReadImageInformation()
+    _check(path, data, reader, sitk)
+    with _in_a_sentence(path):
+        image = reader.Execute()
+    image = image[:, :, :, 0] if image.GetDimension() == 4 else image
+    values = sitk.GetArrayFromImage(image)
+    stored = [x * _unit(path, kind) for x in image.GetSpacing()]
+    affine = np.eye(4)
+    affine[:3, :3] = np.reshape(image.GetDirection(), (3, 3)) * np.array(stored)
+    affine[:3, 3] = image.GetOrigin()
+    stated = None if re.search(r"(?im)^spacings:.*nan", first_bytes(path).decode("latin-1")) else stored
+    scale, cautions = volume_scale(stated, spacing_mm)
+    return Volume(values, scale, affine if np.isfinite(affine).all() else None, cautions)
+
+
+def _check(path: Path, data: Path, reader: Any, sitk: Any) -> None:
+    size, pixel = list(reader.GetSize()), sitk.GetPixelIDValueAsString(reader.GetPixelID())
+    if len(size) == 4 and size[3] == 1:
+        size = size[:3]
+    if reader.GetNumberOfComponents() > 1:
+        raise InputRefused(path.name, Said("in colour, or several values to a voxel"), "export it as a scan of greys")
+    if len(size) != 3 or min(size) < 2:
+        raise InputRefused(
+            path.name, Said(f"of size {' × '.join(map(str, size))}"), "a volume has three sides of two or more"
+        )
+    check_size(path.name, size)
+    bits = next((BYTES[b] for b in ("64", "32", "16", "8") if b in pixel), 4)
+    packed = (
+        path.suffix == ".gz" or b"encoding: gz" in first_bytes(path) or b"CompressedData = True" in first_bytes(path)
+    )
+    packed = packed or b"encoding: bz" in first_bytes(path) or first_bytes(path)[:2] == b"\x1f\x8b"
+    check_held(path.name, int(np.prod(size, dtype=float)) * bits, data.stat().st_size, packed)
+
+
+def _data_file(path: Path, kind: Kind) -> Path:
+    """Where the values lie: in the file itself, or in one beside it that the header names, nowhere else."""
+    header = first_bytes(path).decode("latin-1")
+    pattern = r"(?im)^data ?file:\s*(.+?)\s*$" if kind is Kind.NRRD else r"(?m)^ElementDataFile\s*=\s*(.+?)\s*$"
+    named = re.search(pattern, header.split("\n\n")[0]) if kind is not Kind.NIFTI else None
+    if named is None or named[1] in ("LOCAL", "Local"):
+        return path
+    name = named[1]
+    if "/" in name or "\\" in name or name.startswith(("LIST", ".")) or "%" in name:
+        raise InputRefused(path.name, Said(f"split: its values lie in {name}"), "keep one data file beside its header")
+    data = path.parent / name
+    if data.is_symlink() or not data.is_file():
+        raise InputRefused(
+            path.name, Said(f"a header alone: {name} is not beside it"), "choose a folder or zip that holds both"
+        )
+    return data
+
+
+def _unit(path: Path, kind: Kind) -> float:
+    """Millimetres in the unit of an NRRD's spacing; the other formats are read in mm."""
+    if kind is not Kind.NRRD:
+        return 1.0
+    units = re.search(r"(?im)^(space )?units:\s*(.+?)\s*$", first_bytes(path).decode("latin-1"))
+    said = set(re.findall(r'"([^"]*)"', units[2])) - {""} if units else set()
+    factors = {"mm": 1.0, "um": 1e-3, "µm": 1e-3, "micron": 1e-3, "microns": 1e-3, "cm": 10.0, "m": 1e3}
+    return factors.get(next(iter(said)).lower(), 1.0) if len(said) == 1 else 1.0
+
+
+@contextlib.contextmanager
+def _in_a_sentence(path: Path) -> Any:
+    try:
+        yield
+    except (RuntimeError, MemoryError):
+        raise InputRefused(path.name, Said("damaged or cut short"), "copy or export it again") from None

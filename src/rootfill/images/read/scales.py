@@ -1,0 +1,56 @@
+"""Which spacing is believed: the file's own, the clinician's, or none."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from rootfill import tables
+from rootfill.errors import InputRefused, Said
+from rootfill.images.model import NO_SCALE, Scale, Trust
+
+VOXELS_ONLY = "lengths are in voxels only until a spacing is given"
+
+
+def volume_scale(
+    stored: Sequence[float] | None, entered: Sequence[float] | None, trust: Trust = Trust.PATIENT
+) -> tuple[Scale, tuple[str, ...]]:
+    """Scale of a volume and cautions about it, from the spacing its file states (x, y, z, mm) and one typed.
+
+    Typed outranks stated. A stated spacing of 1 on all axes is what formats put where nothing is known; one outside
+    what a scan of a tooth can have is not believed. Raises InputRefused for a typed one that cannot be.
+    """
+    low, high = _range()
+    believed = stored is not None and all(math.isfinite(x) and low <= x <= high for x in stored)
+    placeholder = stored is not None and all(x == 1 for x in stored)
+    if entered is not None:
+        return _entered(entered), _against(entered, stored if believed and not placeholder else None)
+    if stored is None:
+        return NO_SCALE, (f"The file states no spacing: {VOXELS_ONLY}.",)
+    if placeholder:
+        return NO_SCALE, (f"The file states a spacing of 1, which stands for none: {VOXELS_ONLY}.",)
+    if not believed:
+        said = " × ".join(f"{x:g}" for x in stored)
+        return NO_SCALE, (f"The file states a spacing of {said} mm, which no scan of a tooth has: {VOXELS_ONLY}.",)
+    off = tables.rule("scan_spacing_off").value
+    return Scale(tuple(float(x) for x in stored), trust, 1 - off, 1 + off), ()
+
+
+def _range() -> tuple[float, float]:
+    rule = tables.rule("voxel_range_mm")
+    return rule.low or 0.0, rule.high or math.inf
+
+
+def _entered(spacing: Sequence[float]) -> Scale:
+    low, high = _range()
+    for x in spacing:
+        if not (math.isfinite(x) and low <= x <= high):
+            raise InputRefused("spacing", Said(f"{x:g} mm"), f"a voxel of a tooth's scan, {low:g} to {high:g} mm")
+    return Scale(tuple(float(x) for x in spacing), Trust.ENTERED)
+
+
+def _against(entered: Sequence[float], stored: Sequence[float] | None) -> tuple[str, ...]:
+    if stored is None or all(abs(a - b) <= 0.01 * b for a, b in zip(entered, stored, strict=True)):
+        return ()
+    said = " × ".join(f"{x:g}" for x in stored)
+    return (f"The spacing you gave is used; the file states {said} mm.",)
