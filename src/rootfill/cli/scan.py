@@ -59,8 +59,8 @@ def scan(
         _show(found, files)
 
 
-def numbers(text: str, field: str, counts: tuple[int, ...]) -> list[float]:
-    """Numbers typed with commas between. Raises InputRefused."""
+def numbers(text: str, field: str, counts: tuple[int, ...], such: str = "120,96,40") -> list[float]:
+    """Numbers typed with points, commas between. Raises InputRefused."""
     parts = text.split(",")
     try:
         if len(parts) not in counts:
@@ -68,19 +68,15 @@ def numbers(text: str, field: str, counts: tuple[int, ...]) -> list[float]:
         return [parse_number(part) for part in parts]
     except ValueError:
         wanted = " or ".join(str(n) for n in counts)
-        raise InputRefused(field, text, f"{wanted} numbers with commas between, such as {_such(counts[-1])}") from None
+        raise InputRefused(field, text, f"{wanted} numbers with commas between, such as {such}") from None
 
 
 def spacing_of(text: str | None) -> list[float] | None:
     """A spacing typed as one number or three."""
     if text is None:
         return None
-    typed = numbers(text, "spacing", (1, 3))
+    typed = numbers(text, "spacing", (1, 3), "0.2 or 0.2,0.2,0.25")
     return typed * 3 if len(typed) == 1 else typed
-
-
-def _such(count: int) -> str:
-    return ",".join(("120", "96", "40")[:count])
 
 
 def _dropped(case: Path, found: ScanResult, canals: list[str] | tuple[()]) -> str:
@@ -104,6 +100,11 @@ def _show(found: ScanResult, written: dict[Path, bytes]) -> None:
     )
 
 
+def _up(error: float) -> str:
+    """An error, never rounded to less than it is: one decimal."""
+    return f"{-(-error * 10 // 1) / 10:.1f}"
+
+
 def _lines(found: ScanResult) -> list[str]:
     from rootfill.clinic.scan_result import error_mm
 
@@ -115,7 +116,7 @@ def _lines(found: ScanResult) -> list[str]:
     for i, canal in enumerate(scanned.canals, 1):
         table = canal.stations
         wide = f"{table.narrow[0]:.2f} {unit} at the end, {table.narrow[-1]:.2f} at the orifice"
-        length = f"{canal.length:.1f} {unit} ± {error_mm(canal, volume):.1f}"
+        length = f"{canal.length:.1f} {unit} ± {_up(error_mm(canal, volume))}"
         lines.append(f"canal {i}  root {canal.root + 1}  length {length}, {wide}")
         if canal.join is not None:
             lines.append(f"         joins canal {canal.join.into + 1} {canal.join.at:.1f} {unit} from the end")

@@ -60,8 +60,8 @@ def _from_detector(header: Header, detector: Sequence[float]) -> tuple[Scale, tu
 
 
 def _scale(spacing: Sequence[float], trust: Trust) -> Scale:
-    off = tables.rule(f"film_{trust.name.lower()}_off")
-    return Scale((spacing[0], spacing[1]), trust, 1 - (off.low or 0.0), 1 + (off.high or 0.0))
+    true = tables.rule(f"film_{trust.name.lower()}_true")
+    return Scale((spacing[0], spacing[1]), trust, true.low or true.value, true.high or true.value)
 
 
 def _spacing(stored: Sequence[float] | None) -> list[float] | None:

@@ -46,7 +46,8 @@ def _entered(spacing: Sequence[float]) -> Scale:
     for x in spacing:
         if not (math.isfinite(x) and low <= x <= high):
             raise InputRefused("spacing", Said(f"{x:g} mm"), f"a voxel of a tooth's scan, {low:g} to {high:g} mm")
-    return Scale(tuple(float(x) for x in spacing), Trust.ENTERED)
+    off = tables.rule("scan_spacing_off").value
+    return Scale(tuple(float(x) for x in spacing), Trust.ENTERED, 1 - off, 1 + off)
 
 
 def _against(entered: Sequence[float], stored: Sequence[float] | None) -> tuple[str, ...]:
