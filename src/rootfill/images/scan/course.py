@@ -192,6 +192,13 @@ def cut(line: Line, from_mm: float, to_mm: float) -> Line:
     return Line(points, (first, *(x for x, k in zip(line.sections, keep, strict=True) if k), last))
 
 
+def joined_up(below: Line, above: Line) -> Line:
+    """One line of two, the second beginning where the first ends."""
+    return Line(
+        np.concatenate((below.points_mm[:-1], above.points_mm)), (*below.sections[:-1], *above.sections)
+    )
+
+
 def turned(line: Line) -> Line:
     """The same line from its other end."""
     return Line(line.points_mm[::-1], line.sections[::-1])

@@ -8,12 +8,25 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtr
 
-from rootfill.images.scan.course import Line, Look, cut, moved_end, recentred, running_median, turned
+from rootfill.images.scan.course import Line, Look, cut, joined_up, moved_end, recentred, running_median, turned
 from rootfill.images.scan.opening import opening
+from rootfill.images.scan.picture import frames
 from rootfill.units import FloatArray
 
 FAR_MM = 6.0
 """How far beyond what is seen a canal may still run to the root's surface [mm]."""
+
+AHEAD_MM = 0.4
+"""How far a canal is carried on at a time [mm]."""
+
+LOWEST_MM = 3.0
+"""The part of a canal that is laid anew while it is carried on [mm]."""
+
+STILL_INSIDE = 0.7
+"""Share of the wall about a canal's tip that is hard where it has not come out yet."""
+
+AGAIN_VOXELS = 8
+"""How many voxels beyond the tip the surface is then looked for."""
 
 FLOOR_MM = 2.5
 """How far above the last section of a canal the chamber's floor may lie [mm]."""
@@ -59,17 +72,43 @@ def ended(look: Look, line: Line, at_end: bool, at_top: bool) -> Ended:
 
 
 def _end(look: Look, line: Line) -> tuple[Line, float, bool]:
-    found = opening(look, line, FAR_MM)
+    line = _followed(look, line)
+    found = opening(look, line, AGAIN_VOXELS * look.picture.coarsest_mm)
     if found is None:
         return line, look.blur_mm, True
-    line = recentred(look, moved_end(look, line, found.beyond_mm))
-    again = opening(look, line, 4 * look.picture.coarsest_mm)
-    if again is not None:
-        line, found = moved_end(look, line, again.beyond_mm), again
+    line = moved_end(look, line, found.beyond_mm)
     stops = _stops(look, line)
     if stops is not None:
         return cut(line, stops.at_mm, float(line.s_mm[-1])), stops.sd_mm, True
     return line, found.sd_mm, False
+
+
+def _followed(look: Look, line: Line) -> Line:
+    """The line carried on beyond what the slices showed, a bit at a time, for as long as its wall is hard.
+
+    Each bit goes straight on and is then laid through what little of the canal its sections show.
+    """
+    step = max(AHEAD_MM, 3 * look.picture.coarsest_mm)
+    top = float(line.s_mm[-1])
+    low, rest = cut(line, 0.0, min(LOWEST_MM, top)), cut(line, min(LOWEST_MM, top / 2), top)
+    kept = low.s_mm[-1]
+    for _ in range(int(FAR_MM / step)):
+        if _share_hard(look, low) < STILL_INSIDE:
+            break
+        low = recentred(look, moved_end(look, low, step))
+    s = low.s_mm
+    joint = float(s[-1]) - float(kept) + min(LOWEST_MM, top / 2)
+    below = cut(low, 0.0, min(joint, float(s[-1])))
+    return joined_up(below, rest)
+
+
+def _share_hard(look: Look, line: Line) -> float:
+    """How hard the wall about the first point of a line is: 1 in dentine, 0 outside."""
+    _, u, v = frames(line.points_mm)
+    angle = np.linspace(0, 2 * np.pi, 16, endpoint=False)[:, None]
+    radius = float(np.median(line.across_mm[:5])) / 2 + 2 * look.blur_mm
+    about = line.points_mm[0] + radius * (np.cos(angle) * u[0] + np.sin(angle) * v[0])
+    return float(np.clip(look.hard(about), 0, 1).mean())
 
 
 def _top(look: Look, line: Line) -> tuple[Line, float]:

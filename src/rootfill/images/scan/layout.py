@@ -97,8 +97,8 @@ def _chamber(strands: list[Strand], shortest: int) -> list[Strand]:
 
 
 def _is_wide(strand: Strand, shortest: int) -> bool:
-    """Whether a strand is short, or far wider than what goes down from it."""
-    below = max(np.mean([node.narrow for node in s.nodes]) for s in strand.below)
+    """Whether a strand is short, or far wider than some canal that goes down from it."""
+    below = min(np.mean([node.narrow for node in s.nodes]) for s in strand.below)
     wide = float(np.mean([node.narrow for node in strand.nodes]))
     return strand.length < shortest or bool(wide > FAR_WIDER * below)
 

@@ -36,7 +36,7 @@ def opening(look: Look, line: Line, far_mm: float) -> Opening | None:
     x = arc(points)
     x = x - x[back]
     inner = float(np.median(line.across_mm[: back + 1])) / 2 + 2 * look.blur_mm
-    ring = inner + step * np.arange(RINGS)
+    ring = inner + step / 2 * np.arange(RINGS)
     angle = np.linspace(0, 2 * np.pi, AROUND, endpoint=False)
     a, b = (np.outer(ring, f(angle)).ravel() for f in (np.cos, np.sin))
     _, u, v = frames(points)
