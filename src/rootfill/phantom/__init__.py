@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from rootfill.phantom.fill import filled, filling_truth
 from rootfill.phantom.paint import Grid
 from rootfill.phantom.shapes import Egg, Loft, Sheet, Tube
 from rootfill.phantom.teeth import random_tooth
@@ -28,6 +29,8 @@ __all__ = [
     "Tooth",
     "Tube",
     "Void",
+    "filled",
+    "filling_truth",
     "grid_of",
     "paint",
     "random_tooth",
