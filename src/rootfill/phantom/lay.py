@@ -124,5 +124,3 @@ def tube(path: FloatArray, widths: Widths, wide_deg: float, top_mm: float) -> tu
     toward = np.array([np.cos(np.radians(wide_deg)), np.sin(np.radians(wide_deg)), 0.0])[:, None]
     wide = toward - (toward * along).sum(axis=0) * along
     return Tube(s, curve, wide / np.linalg.norm(wide, axis=0), widths.half_mm(s, length)), length
-
-

@@ -41,7 +41,9 @@ class Grid:
 
     def points(self, indices: FloatArray) -> FloatArray:
         """Points of the tooth [mm] at voxel indices (3, n)."""
-        return np.asarray(self.turn.T @ (indices * self.voxel_mm[:, None] - self.at_mm[:, None]) + self.about_mm[:, None])
+        return np.asarray(
+            self.turn.T @ (indices * self.voxel_mm[:, None] - self.at_mm[:, None]) + self.about_mm[:, None]
+        )
 
 
 def shares(look: Look, grid: Grid, worth: FloatArray, halvings: int) -> NDArray[np.float32]:

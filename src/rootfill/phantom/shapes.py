@@ -174,8 +174,10 @@ class Sheet:
 
     def distance(self, points: FloatArray) -> FloatArray:
         """Signed distance [mm]."""
-        ends = [np.array([np.interp(points[2], t.curve_mm[2], t.curve_mm[k]) for k in (0, 1)])
-                for t in (self.one, self.other)]
+        ends = [
+            np.array([np.interp(points[2], t.curve_mm[2], t.curve_mm[k]) for k in (0, 1)])
+            for t in (self.one, self.other)
+        ]
         span, away = ends[1] - ends[0], points[:2] - ends[0]
         share = np.clip((span * away).sum(axis=0) / np.maximum((span**2).sum(axis=0), _DUST), 0, 1)
         side = np.hypot(*(away - share * span)) - self.thick_mm / 2

@@ -105,9 +105,7 @@ def _canals(rng: np.random.Generator, wish: Wish, root: Root, count: int, floor:
     return [first, _canal(rng, wish, root, names[1], (1, count), floor)]
 
 
-def _canal(
-    rng: np.random.Generator, wish: Wish, root: Root, name: str, seat: tuple[int, int], floor: float
-) -> Canal:
+def _canal(rng: np.random.Generator, wish: Wish, root: Root, name: str, seat: tuple[int, int], floor: float) -> Canal:
     """A canal from its foramen on the root's surface up; two of them lie on either side."""
     which, count = seat
     body, alone = root.body, count == 1 or wish.joined
@@ -146,12 +144,16 @@ def _joining(rng: np.random.Generator, wish: Wish, root: Root, name: str, first:
 
 def _widths(rng: np.random.Generator, wish: Wish) -> Widths:
     """Widths as nature makes them, or as a file does: round, a straight taper, unless the canal is oval beyond it."""
-    end, mid = (rng.uniform(1.2, 1.8), rng.uniform(2.2, 3.0)) if wish.oval else (rng.uniform(1, 1.4), rng.uniform(1, 1.7))
+    end, mid = (
+        (rng.uniform(1.2, 1.8), rng.uniform(2.2, 3.0)) if wish.oval else (rng.uniform(1, 1.4), rng.uniform(1, 1.7))
+    )
     if wish.prepared:
         size, taper = rng.choice([0.25, 0.30, 0.35, 0.40]), rng.choice([0.04, 0.05, 0.06])
         return Widths(float(size), float(taper), 1.0, float(mid * 0.75) if wish.oval else 1.0)
     taper = rng.uniform(0.02, 0.035) if wish.oval else rng.uniform(0.025, 0.05)
-    return Widths(float(rng.uniform(0.22, 0.36)), float(taper), float(end), float(mid), float(rng.uniform(0, 0.25)), 0.9)
+    return Widths(
+        float(rng.uniform(0.22, 0.36)), float(taper), float(end), float(mid), float(rng.uniform(0, 0.25)), 0.9
+    )
 
 
 def _isthmuses(rng: np.random.Generator, laid: Sequence[Canal], floor: float) -> tuple[Isthmus, ...]:
@@ -173,5 +175,3 @@ def _crowned(rng: np.random.Generator, tooth: Tooth, floor: float) -> Tooth:
     room = block(floor, roof, (float(centre[0]), float(centre[1])), (float(half[0]), float(half[1])))
     canals = tuple(replace(c, tube=c.tube.cut(-PAST_MM, c.length_mm + REACH_MM)) for c in tooth.canals)
     return replace(tooth, canals=canals, chamber=room, neck_mm=floor - 0.5, enamel_mm=float(rng.uniform(0.8, 1.3)))
-
-

@@ -153,7 +153,12 @@ def profile(tooth: Tooth, canal: Canal, step_mm: float = PROFILE_STEP_MM) -> lis
     half = canal.tube.frame(s)[3]
     walls = thinnest(tooth, canal.tube, s)
     return [
-        [round(float(at), 5), round(float(2 * a), 5), round(float(2 * b), 5), None if np.isnan(w) else round(float(w), 4)]
+        [
+            round(float(at), 5),
+            round(float(2 * a), 5),
+            round(float(2 * b), 5),
+            None if np.isnan(w) else round(float(w), 4),
+        ]
         for at, a, b, w in zip(s, *half, walls, strict=True)
     ]
 

@@ -67,13 +67,13 @@ class Scanner:
     def with_voxel(self, voxel_mm: float) -> Scanner:
         """The same scanner with cubes of another size; blur grows with them."""
         share = voxel_mm / self.voxel_mm[0]
-        return replace(
-            self, voxel_mm=(voxel_mm,) * 3, blur_mm=self.blur_mm * share, noise_mm=self.noise_mm * share
-        )
+        return replace(self, voxel_mm=(voxel_mm,) * 3, blur_mm=self.blur_mm * share, noise_mm=self.noise_mm * share)
 
 
 CBCT = Scanner((0.125, 0.125, 0.125), 0.22, 0.06, 0.15, 0.08, 1400.0, 200.0, 1.2, 2, Greys(outside=0.15, ligament=0.0))
-MICRO = Scanner((0.02, 0.02, 0.02), 0.03, 0.04, 0.02, 0.03, 9000.0, 9000.0, 0.25, 1, Greys(-0.6, -0.6, pulp=-0.6, void=-0.6), False)
+MICRO = Scanner(
+    (0.02, 0.02, 0.02), 0.03, 0.04, 0.02, 0.03, 9000.0, 9000.0, 0.25, 1, Greys(-0.6, -0.6, pulp=-0.6, void=-0.6), False
+)
 QUIET = replace(CBCT, blur_mm=0.0, noise=0.0, cupping=0.0)
 
 
@@ -94,9 +94,7 @@ def turned(tilt_deg: float, axis: tuple[float, float, float] = (1.0, 0.0, 0.0)) 
     return np.asarray(np.eye(3) + np.sin(angle) * skew + (1 - np.cos(angle)) * skew @ skew)
 
 
-def grid_of(
-    tooth: Tooth, scanner: Scanner, turn: FloatArray | None = None, box: FloatArray | None = None
-) -> Grid:
+def grid_of(tooth: Tooth, scanner: Scanner, turn: FloatArray | None = None, box: FloatArray | None = None) -> Grid:
     """Voxels about a tooth, or about a box of it (2, 3) [mm], turned. Raises InputRefused when they are too many."""
     turn = np.eye(3) if turn is None else turn
     low, high = tooth.box if box is None else box
