@@ -8,17 +8,21 @@ import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from rootfill.cli import build, run
 from rootfill.clinic import Papers
 from rootfill.clinic.ports import Clinic
+
+if TYPE_CHECKING:
+    from rootfill.clinic.make_phantom import PictureFiles
 
 DATABASE = "clinic.sqlite3"
 
 
 def main() -> None:
     """The command ``rootfill``."""
-    sys.exit(run(build(make_papers, serve, serve_demo)))
+    sys.exit(run(build(make_papers, serve, serve_demo, make_pictures)))
 
 
 def make_papers() -> Papers:
@@ -26,6 +30,13 @@ def make_papers() -> Papers:
     from rootfill import papers
 
     return papers
+
+
+def make_pictures() -> PictureFiles:
+    """Pictures as files; loaded only when some are asked for."""
+    from rootfill import gateway
+
+    return gateway
 
 
 def serve(data: Path, port: int, say: Callable[[str], None]) -> None:

@@ -9,7 +9,7 @@ import os
 import sys
 from collections.abc import Callable
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -17,9 +17,13 @@ from rootfill import clinic
 from rootfill.cli.files import FolderShelf, read_bytes, write_all
 from rootfill.cli.heat import heat
 from rootfill.cli.scan import scan
+from rootfill.cli.phantom import phantom_command
 from rootfill.cli.show import show_plan, show_tray
 from rootfill.errors import InputRefused, RootfillError
 from rootfill.plan import Plan
+
+if TYPE_CHECKING:
+    from rootfill.clinic.make_phantom import PictureFiles
 
 CaseFile = Annotated[Path, typer.Argument(metavar="CASE", help="case file, TOML; - reads standard input")]
 JsonFile = Annotated[Path | None, typer.Option("--json", metavar="FILE", help="write plan.json here; - prints it")]
@@ -45,7 +49,12 @@ TRACE = "ROOTFILL_TRACE"
 """Set in the environment, it shows where the program broke instead of one sentence."""
 
 
-def build(make_papers: Callable[[], clinic.Papers], serve: Serve, serve_demo: ServeDemo) -> typer.Typer:
+def build(
+    make_papers: Callable[[], clinic.Papers],
+    serve: Serve,
+    serve_demo: ServeDemo,
+    make_pictures: Callable[[], PictureFiles],
+) -> typer.Typer:
     """The application. Documents are made by whatever ``make_papers`` gives, the page is served by ``serve``."""
     app = typer.Typer(
         add_completion=False,
@@ -105,6 +114,7 @@ def build(make_papers: Callable[[], clinic.Papers], serve: Serve, serve_demo: Se
 
     app.command()(heat)
     app.command()(scan)
+    app.command()(phantom_command(make_pictures))
 
     @app.command()
     def schema(json_to: JsonFile = None) -> None:

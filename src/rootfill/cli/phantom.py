@@ -1,0 +1,63 @@
+"""The command ``phantom``: an invented tooth as scans, with the truth beside them."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from rootfill.cli.files import write_all
+
+if TYPE_CHECKING:
+    from rootfill.clinic.make_phantom import Order, PictureFiles
+
+
+def phantom_command(make_pictures: Callable[[], PictureFiles]) -> Callable[..., None]:
+    """The command, with whatever writes pictures."""
+
+    def phantom(
+        out: Annotated[Path, typer.Argument(metavar="OUT", help="folder to write into")],
+        like: Annotated[str, typer.Option(help="cbct or micro")] = "cbct",
+        canals: Annotated[int, typer.Option(help="1 to 4")] = 1,
+        seed: Annotated[int, typer.Option(help="the same number gives the same tooth")] = 1,
+        voxel: Annotated[float | None, typer.Option(metavar="MM", help="size of a voxel")] = None,
+        curved: Annotated[bool, typer.Option("--curved", help="bend the roots by 20 to 40 degrees")] = False,
+        oval: Annotated[bool, typer.Option("--oval", help="canals at least twice as wide as narrow")] = False,
+        joined: Annotated[bool, typer.Option("--joined", help="canals of one root run together")] = False,
+        isthmus: Annotated[bool, typer.Option("--isthmus", help="a thin sheet between two canals")] = False,
+        filled: Annotated[bool, typer.Option("--filled", help="shape and fill it; voids of known size")] = False,
+        tilt: Annotated[float, typer.Option(metavar="DEG", help="turn the tooth in the scan")] = 0.0,
+        json_to: Annotated[
+            Path | None, typer.Option("--json", metavar="FILE", help="write the truth here too; - prints it")
+        ] = None,
+    ) -> None:
+        """Make an invented tooth: scans in DICOM and NRRD, the truth beside them."""
+        from rootfill.clinic.make_phantom import Order
+
+        order = Order(like, canals, seed, voxel, curved, oval, joined, isthmus, filled, tilt)
+        _write(order, make_pictures(), out, json_to)
+
+    return phantom
+
+
+def _write(order: Order, pictures: PictureFiles, out: Path, json_to: Path | None) -> None:
+    """Everything or nothing."""
+    from rootfill.clinic.make_phantom import make_phantom, phantom_json
+
+    files, truth = make_phantom(order, pictures)
+    targets = {out / name: content for name, content in files.items()}
+    if json_to is not None and str(json_to) != "-":
+        targets[json_to] = phantom_json(truth).encode()
+    write_all(targets)
+    sys.stdout.write(phantom_json(truth) if str(json_to) == "-" else "\n".join((*_lines(truth), f"wrote {out}")) + "\n")
+
+
+def _lines(truth: dict[str, Any]) -> list[str]:
+    """A line for each canal, one for the voids."""
+    lines = [f"{c['name']}: {c['length_mm']:.2f} mm, {c['kind']}" for c in truth["canals"]]
+    if "filling" in truth:
+        lines.append(f"voids: {truth['filling']['void_percent']:.2f} % of the canals")
+    return lines
