@@ -16,8 +16,8 @@ import typer
 from rootfill import clinic
 from rootfill.cli.files import FolderShelf, read_bytes, write_all
 from rootfill.cli.heat import heat
-from rootfill.cli.scan import scan
 from rootfill.cli.phantom import phantom_command
+from rootfill.cli.scan import scan
 from rootfill.cli.show import show_plan, show_tray
 from rootfill.errors import InputRefused, RootfillError
 from rootfill.plan import Plan
