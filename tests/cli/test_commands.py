@@ -122,7 +122,7 @@ def test_the_schema_names_the_whole_case_file():
 
 
 def test_the_command_line_loads_no_compiler_picture_or_chart_library():
-    heavy = ("numba", "matplotlib", "trimesh", "typst", "PIL")
+    heavy = ("numba", "matplotlib", "trimesh", "typst", "PIL", "pydicom", "SimpleITK")
     code = f"import sys, rootfill.app; print([m for m in {heavy} if m in sys.modules])"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, check=True)
     assert done.stdout.strip() == b"[]"
