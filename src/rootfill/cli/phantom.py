@@ -24,11 +24,10 @@ def phantom_command(make_pictures: Callable[[], PictureFiles]) -> Callable[..., 
         canals: Annotated[int, typer.Option(help="1 to 4")] = 1,
         seed: Annotated[int, typer.Option(help="the same number gives the same tooth")] = 1,
         voxel: Annotated[float | None, typer.Option(metavar="MM", help="size of a voxel")] = None,
-        curved: Annotated[bool, typer.Option("--curved", help="bend the roots by 20 to 40 degrees")] = False,
-        oval: Annotated[bool, typer.Option("--oval", help="canals at least twice as wide as narrow")] = False,
-        joined: Annotated[bool, typer.Option("--joined", help="canals of one root run together")] = False,
-        isthmus: Annotated[bool, typer.Option("--isthmus", help="a thin sheet between two canals")] = False,
-        filled: Annotated[bool, typer.Option("--filled", help="shape and fill it; voids of known size")] = False,
+        having: Annotated[
+            list[str] | None,
+            typer.Option("--with", metavar="WORD", help="curved, oval, joined, isthmus, filled; as often as you like"),
+        ] = None,
         tilt: Annotated[float, typer.Option(metavar="DEG", help="turn the tooth in the scan")] = 0.0,
         json_to: Annotated[
             Path | None, typer.Option("--json", metavar="FILE", help="write the truth here too; - prints it")
@@ -37,7 +36,7 @@ def phantom_command(make_pictures: Callable[[], PictureFiles]) -> Callable[..., 
         """Make an invented tooth: scans in DICOM and NRRD, the truth beside them."""
         from rootfill.clinic.make_phantom import Order
 
-        order = Order(like, canals, seed, voxel, curved, oval, joined, isthmus, filled, tilt)
+        order = Order(like, canals, seed, voxel, frozenset(having or ()), tilt)
         _write(order, make_pictures(), out, json_to)
 
     return phantom

@@ -27,6 +27,8 @@ from rootfill.phantom import (
 )
 
 LIKE = {"cbct": CBCT, "micro": MICRO}
+SHAPED = ("curved", "oval", "joined", "isthmus")
+HAVING = (*SHAPED, "filled")
 MOST_TILT_DEG = 45.0
 REMARK = "Invented by formulas: no patient."
 
@@ -57,26 +59,28 @@ class Order:
     canals: int = 1
     seed: int = 1
     voxel_mm: float | None = None
-    curved: bool = False
-    oval: bool = False
-    joined: bool = False
-    isthmus: bool = False
-    filled: bool = False
+    having: frozenset[str] = frozenset()
     tilt_deg: float = 0.0
 
     def __post_init__(self) -> None:
         if self.like not in LIKE:
             raise InputRefused("--like", self.like, "cbct or micro")
+        for word in sorted(self.having - set(HAVING)):
+            raise InputRefused("--with", word, f"one of {', '.join(HAVING)}")
         if not abs(self.tilt_deg) <= MOST_TILT_DEG:
             raise InputRefused("--tilt", self.tilt_deg, f"at most {MOST_TILT_DEG:g} degrees to either side")
         if self.seed < 0:
             raise InputRefused("--seed", self.seed, "a whole number from 0 up")
 
     @property
+    def filled(self) -> bool:
+        """Whether it is filled."""
+        return "filled" in self.having
+
+    @property
     def name(self) -> str:
         """What the pictures are called."""
-        asked = [word for word in ("curved", "oval", "joined", "isthmus", "filled") if getattr(self, word)]
-        return " ".join([self.like, f"{self.canals} canals", f"seed {self.seed}", *asked])
+        return " ".join([self.like, f"{self.canals} canals", f"seed {self.seed}", *sorted(self.having)])
 
 
 def make_phantom(order: Order, pictures: PictureFiles) -> tuple[dict[str, bytes], dict[str, Any]]:
@@ -88,12 +92,9 @@ def make_phantom(order: Order, pictures: PictureFiles) -> tuple[dict[str, bytes]
     tooth = random_tooth(
         rng,
         order.canals,
-        curved=order.curved,
-        oval=order.oval,
-        joined=order.joined,
-        isthmus=order.isthmus,
         prepared=order.filled,
         chamber=order.like == "cbct",
+        **{word: word in order.having for word in SHAPED},
     )
     scanner = LIKE[order.like] if order.voxel_mm is None else LIKE[order.like].with_voxel(order.voxel_mm)
     grid = grid_of(tooth, scanner, turned(order.tilt_deg, _axis(rng)))

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 from pydicom.dataset import Dataset, FileDataset, FileMetaDataset
 from pydicom.uid import (
+    UID,
     CTImageStorage,
     DigitalIntraOralXRayImageStorageForPresentation,
     ExplicitVRLittleEndian,
@@ -23,10 +24,10 @@ STRAIGHT = [1, 0, 0, 0, 1, 0]
 Spacing = tuple[float, float, float]
 
 
-def uid(*words: object) -> str:
+def uid(*words: object) -> UID:
     """An identifier made of a digest of words, under the root for such: 2.25 and a whole number."""
     digest = hashlib.sha256("|".join(map(str, words)).encode()).digest()
-    return f"2.25.{int.from_bytes(digest[:15], 'big')}"
+    return UID(f"2.25.{int.from_bytes(digest[:15], 'big')}")
 
 
 def ct_series(values: NDArray[Any], spacing_mm: Spacing, name: str) -> dict[str, bytes]:
@@ -68,7 +69,7 @@ def craniofacial(values: NDArray[Any], spacing_mm: Spacing, name: str) -> bytes:
 
 
 def intraoral(values: NDArray[Any], pixel_mm: tuple[float, float], sid_sod_mm: tuple[float, float], name: str) -> bytes:
-    """A film (rows, columns), bright = dense: pixel sizes x, y at the detector [mm], source to detector and to object."""
+    """A film (rows, columns), bright = dense: pixel sizes at the detector, and source to detector and object [mm]."""
     data = _start(DigitalIntraOralXRayImageStorageForPresentation, "IO", name, "film")
     data.ImageType = ["DERIVED", "PRIMARY", ""]
     data.InstanceNumber = 1
@@ -83,7 +84,7 @@ def intraoral(values: NDArray[Any], pixel_mm: tuple[float, float], sid_sod_mm: t
     return _bytes(data)
 
 
-def _start(storage: str, modality: str, name: str, which: object) -> FileDataset:
+def _start(storage: UID, modality: str, name: str, which: object) -> FileDataset:
     """A file of our own with patient, study and series."""
     meta = FileMetaDataset()
     meta.MediaStorageSOPClassUID, meta.MediaStorageSOPInstanceUID = storage, uid(name, which)

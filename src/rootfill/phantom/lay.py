@@ -35,7 +35,7 @@ class Bend:
             side = radius - np.sqrt(radius**2 - down**2)
         toward = np.radians(self.toward_deg)
         lean = np.multiply.outer(np.array(self.lean), h_mm - self.above_mm)
-        return np.array([side * np.cos(toward), side * np.sin(toward)]) + lean
+        return np.asarray(np.array([side * np.cos(toward), side * np.sin(toward)]) + lean)
 
 
 @dataclass(frozen=True)
@@ -81,14 +81,14 @@ def foramen_height_mm(body: Loft, azimuth_rad: float, off_mm: float) -> float:
 
 
 def path_in_root(
-    body: Loft, low_h_mm: float, low_xy: FloatArray, top_xy: FloatArray, top_z_mm: float, blend_mm: float
+    body: Loft, low_h_mm: float, low_xy: FloatArray, share_xy: FloatArray, top_z_mm: float, blend_mm: float
 ) -> FloatArray:
-    """Points (3, n) from the low end up: an offset from the root's axis that glides from ``low_xy`` to ``top_xy``."""
+    """Points (3, n) from the low end up: beside the root's axis by ``low_xy`` [mm], soon by shares of its half axes."""
     z = np.arange(body.z_mm[0] + low_h_mm, top_z_mm + STEP_MM / 8, STEP_MM / 4)
     share = np.clip((z - z[0]) / blend_mm, 0, 1)
-    share = share**2 * (3 - 2 * share)
-    axis = body.section(z)[:2]
-    return np.array([*(axis + low_xy[:, None] * (1 - share) + top_xy[:, None] * share), z])
+    share = 1 - (1 - share) ** 2
+    row = body.section(z)
+    return np.array([*(row[:2] + low_xy[:, None] * (1 - share) + share_xy[:, None] * row[2:] * share), z])
 
 
 @dataclass(frozen=True)
@@ -112,7 +112,7 @@ class Widths:
 
 
 def tube(path: FloatArray, widths: Widths, wide_deg: float, top_mm: float) -> tuple[Tube, float]:
-    """A tube along points (3, n) from the end up, run on straight past both ends; its length up to height ``top_mm``."""
+    """A tube along points (3, n) from the end up, run on past both ends; its length up to height ``top_mm``."""
     arc = np.concatenate([[0], np.cumsum(np.linalg.norm(np.diff(path, axis=1), axis=0))])
     length = float(np.interp(top_mm, path[2], arc))
     s = np.arange(-PAST_MM, arc[-1] + PAST_MM + STEP_MM, STEP_MM)

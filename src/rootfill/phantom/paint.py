@@ -65,7 +65,7 @@ def _blocks(
     size = BLOCK
     limit = np.array(grid.counts)[:, None]
     while True:
-        label, clear = _sampled(look, grid, corner + (size - 1) / 2)
+        label, clear = _sampled(look, grid, np.asarray(corner + (size - 1) / 2, dtype=float))
         pure = clear > SAFE * size / 2 * float(np.linalg.norm(grid.voxel_mm))
         value = worth[label].astype(np.float32)
         for cx, cy, cz, w in zip(*corner[:, pure], value[pure], strict=True):

@@ -69,7 +69,7 @@ class Loft:
         """How far down the rounded end a height lies: 0 above it, 1 at its tip."""
         if not self.round_mm:
             return np.zeros_like(z_mm)
-        return np.maximum(0, 1 - (z_mm - self.z_mm[0]) / self.round_mm)
+        return np.asarray(np.maximum(0, 1 - (z_mm - self.z_mm[0]) / self.round_mm))
 
     def distance(self, points: FloatArray) -> FloatArray:
         """Signed distance [mm]: (level − 1) · level / |∇ level²| / 2, the level that of an egg or an ellipse."""
@@ -80,9 +80,9 @@ class Loft:
         if self.round_mm:
             down = down + w / self.round_mm
         slope = np.sqrt((u / a) ** 2 + (v / b) ** 2 + down**2)
-        across = np.maximum((level - 1) * level / np.maximum(slope, _DUST), -np.minimum(a, b))
+        across = _to_level(level, slope, a, b)
         above = points[2] - self.z_mm[-1]
-        return np.maximum(across, above if self.round_mm else np.maximum(above, self.z_mm[0] - points[2]))
+        return np.asarray(np.maximum(across, above if self.round_mm else np.maximum(above, self.z_mm[0] - points[2])))
 
 
 @dataclass(frozen=True, eq=False)
@@ -152,7 +152,7 @@ class Tube:
         s, rest, u, v = self.place(points)
         a, b = np.maximum(even(self._table[9:11], (s - self.s_mm[0]) / self.step_mm) - thinner_mm, 1e-4)
         along = s + rest
-        return np.maximum(ellipse(u, v, a, b), np.maximum(self.s_mm[0] - along, along - self.s_mm[-1]))
+        return np.asarray(np.maximum(ellipse(u, v, a, b), np.maximum(self.s_mm[0] - along, along - self.s_mm[-1])))
 
 
 @dataclass(frozen=True, eq=False)
@@ -181,7 +181,7 @@ class Sheet:
         span, away = ends[1] - ends[0], points[:2] - ends[0]
         share = np.clip((span * away).sum(axis=0) / np.maximum((span**2).sum(axis=0), _DUST), 0, 1)
         side = np.hypot(*(away - share * span)) - self.thick_mm / 2
-        return np.maximum(side, np.maximum(self.low_mm - points[2], points[2] - self.high_mm))
+        return np.asarray(np.maximum(side, np.maximum(self.low_mm - points[2], points[2] - self.high_mm)))
 
 
 @dataclass(frozen=True, eq=False)
@@ -208,13 +208,19 @@ class Egg:
         local = self.axes @ (points - self.centre_mm[:, None])
         out = np.sqrt(((local / self.half_mm[:, None]) ** 2).sum(axis=0))
         slope = np.sqrt(((local / self.half_mm[:, None] ** 2) ** 2).sum(axis=0))
-        return np.maximum((out - 1) * out / np.maximum(slope, _DUST), -float(self.half_mm.min()))
+        return np.asarray(_to_level(out, slope, self.half_mm.min(), self.half_mm.max()))
 
 
 def ellipse(u: FloatArray, v: FloatArray, a: FloatArray, b: FloatArray) -> FloatArray:
     """Signed distance of first order to the ellipse of half axes ``a`` along u and ``b`` along v [mm]."""
     level, slope = np.hypot(u / a, v / b), np.hypot(u / a**2, v / b**2)
-    return np.maximum((level - 1) * level / np.maximum(slope, _DUST), -np.minimum(a, b))
+    return _to_level(level, slope, a, b)
+
+
+def _to_level(level: FloatArray, slope: FloatArray, a: FloatArray, b: FloatArray) -> FloatArray:
+    """Distance of first order to level 1, the level's slope along its gradient given; in the middle − the inradius."""
+    reach = np.where(slope > _DUST, level / np.maximum(slope, _DUST), np.minimum(a, b))
+    return np.maximum((level - 1) * reach, -np.minimum(a, b))
 
 
 def even(table: FloatArray, at: FloatArray) -> FloatArray:
@@ -222,7 +228,7 @@ def even(table: FloatArray, at: FloatArray) -> FloatArray:
     at = np.clip(at, 0, table.shape[1] - 1)
     low = np.minimum(at.astype(np.intp), table.shape[1] - 2)
     share = at - low
-    return np.take(table, low, axis=1) * (1 - share) + np.take(table, low + 1, axis=1) * share
+    return np.asarray(np.take(table, low, axis=1) * (1 - share) + np.take(table, low + 1, axis=1) * share)
 
 
 def tangents(curve: FloatArray) -> FloatArray:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -109,24 +110,23 @@ def _canal(rng: np.random.Generator, wish: Wish, root: Root, name: str, seat: tu
     """A canal from its foramen on the root's surface up; two of them lie on either side."""
     which, count = seat
     body, alone = root.body, count == 1 or wish.joined
-    top_xy = np.zeros(2) if count == 1 else _apart(rng, body, which, floor)
+    share_xy = np.zeros(2) if count == 1 else _apart(rng, which)
     if wish.blind:
-        height, low_xy = rng.uniform(0.9, 1.4), top_xy * 0.4
+        height, low_xy = rng.uniform(1.3, 1.6), share_xy
     else:
         azimuth = rng.uniform(0, 2 * np.pi) if alone else np.radians(-90 + 180 * which + rng.uniform(-25, 25))
         height = foramen_height_mm(body, azimuth, rng.uniform(0.15, 0.9) if alone else rng.uniform(0.75, 1.0))
         _, _, a, b = body.section(np.array([body.z_mm[0] + height]))[:, 0]
         low_xy = np.array([a * np.cos(azimuth), b * np.sin(azimuth)])
-    path = path_in_root(body, height, low_xy, top_xy, floor, float(rng.uniform(2.5, 3.5)))
+    path = path_in_root(body, height, low_xy, share_xy, floor, float(rng.uniform(2.5, 3.5)))
     made, length = tube(path, _widths(rng, wish), 90.0, floor)
     made = made.cut(0, np.inf) if wish.blind else made
     return Canal(name, root.name, made, length, blind=wish.blind)
 
 
-def _apart(rng: np.random.Generator, body: Loft, which: int, floor: float) -> FloatArray:
-    """Where one of two canals lies beside the root's axis at its top."""
-    half = float(body.section(np.array([floor]))[3, 0])
-    return np.array([rng.uniform(-0.15, 0.15), (1 if which else -1) * rng.uniform(0.42, 0.5) * half])
+def _apart(rng: np.random.Generator, which: int) -> FloatArray:
+    """Where one of two canals lies beside the root's axis, as shares of its half axes."""
+    return np.array([rng.uniform(-0.1, 0.1), (1 if which else -1) * rng.uniform(0.36, 0.46)])
 
 
 def _joining(rng: np.random.Generator, wish: Wish, root: Root, name: str, first: Canal, floor: float) -> Canal:
@@ -135,7 +135,7 @@ def _joining(rng: np.random.Generator, wish: Wish, root: Root, name: str, first:
     point = first.tube.frame(np.array([at]))[0][:, 0]
     axis = root.body.section(point[2:3])[:2, 0]
     height = float(point[2] - root.body.z_mm[0])
-    path = path_in_root(root.body, height, point[:2] - axis, _apart(rng, root.body, 1, floor), floor, 6.0)
+    path = path_in_root(root.body, height, point[:2] - axis, _apart(rng, 1), floor, 6.0)
     plain = _widths(rng, wish)
     narrow = 2 * float(first.tube.frame(np.array([at]))[3][0, 0]) * rng.uniform(0.75, 0.95)
     made, length = tube(path, replace(plain, narrow_mm=narrow, waist=0.0), 90.0, floor)
@@ -158,7 +158,7 @@ def _widths(rng: np.random.Generator, wish: Wish) -> Widths:
 
 def _isthmuses(rng: np.random.Generator, laid: Sequence[Canal], floor: float) -> tuple[Isthmus, ...]:
     """A sheet in the first root that has two canals."""
-    one, other = next((a, b) for a, b in zip(laid, laid[1:], strict=False) if a.root == b.root)
+    one, other = next((a, b) for a, b in pairwise(laid) if a.root == b.root)
     low = max(float(c.tube.frame(np.zeros(1))[0][2, 0]) for c in (one, other)) + float(rng.uniform(1.5, 3.0))
     high = min(low + float(rng.uniform(1.5, 4.0)), floor - 1.5)
     sheet = Sheet(one.tube, other.tube, low, high, float(rng.uniform(0.08, 0.2)))

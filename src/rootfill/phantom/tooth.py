@@ -153,7 +153,7 @@ class Tooth:
 
     def hollow(self, points: FloatArray) -> FloatArray:
         """Signed distance [mm] to the pulp space, uncut by the tooth's surface."""
-        holes = [*(c.tube for c in self.canals), *(i.sheet for i in self.isthmuses)]
+        holes: list[Loft | Tube | Sheet | Egg] = [*(c.tube for c in self.canals), *(i.sheet for i in self.isthmuses)]
         return nearest([*holes, *((self.chamber,) if self.chamber else ())], points)
 
 

@@ -22,19 +22,20 @@ INTEGRAL_MM = 0.1
 NEAR_MM = 0.3
 MEANS = {
     "invented": "This tooth is invented: made by formulas, no patient.",
-    "frame": "Lengths in mm. Points under *_mm are in the tooth's own frame, z from the apices up; points without a unit "
-    "are voxel indices x, y, z of prepared and filled volume, centre of the first voxel 0, 0, 0.",
-    "end": "Centre of the foramen on the root's outer surface; of a joined canal the place on the axis of the canal it "
-    "runs into; of a blind canal its blind end.",
+    "frame": "Lengths in mm. Points under …_mm are in the tooth's own frame, z from the apices up; points without a "
+    "unit are voxel indices x, y, z of the volumes, the centre of the first voxel at 0, 0, 0.",
+    "end": "Centre of the foramen on the root's outer surface; of a joined canal the place on the axis of the canal "
+    "it runs into; of a blind canal its blind end.",
     "orifice": "The canal's axis at the floor of the pulp chamber, or at the cut where there is no chamber.",
     "length_mm": "Along the axis from end to orifice; of a joined canal up to the join, through_mm to the foramen.",
     "profile": "Rows of distance from the end, narrow and wide width normal to the axis, thinnest dentine in that "
-    "section from the lumen's edge straight out to the root's outer surface (null where the section leaves the tooth).",
-    "volume_mm3": "Of a root: all inside its outer surface, canals counted in, from the apex to the furcation "
-    "(to_furcation; of a tooth with one root to the orifice's level) and to the orifice's level (to_orifice; a trunk is "
-    "divided by the nearer root axis).",
+    "section from the lumen's edge straight out to the root's outer surface; null where the section leaves the root.",
+    "root_volume_mm3": "Of a root: all inside its outer surface, canals counted in, from the apex to the furcation "
+    "(to_furcation; of a single root to the orifices) and to the orifices (to_orifice; a trunk is divided by the "
+    "nearer root axis).",
     "pulp_volume_mm3": "Canals, isthmuses and chamber inside the dentine, as before filling.",
-    "canal_volume": "volume_mm3 of a canal: its sections added up along the axis from end to orifice; where canals overlap it counts in each.",
+    "canal_volume_mm3": "Sections of a canal added up along its axis from end to orifice, cut straight across at "
+    "both; where canals overlap it counts in each.",
 }
 
 

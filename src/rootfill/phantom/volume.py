@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -81,7 +82,7 @@ QUIET = replace(CBCT, blur_mm=0.0, noise=0.0, cupping=0.0)
 class Scan:
     """A painted volume: grey values (z, y, x), how the tooth lies in it, and the scanner."""
 
-    values: NDArray[np.int16] | NDArray[np.uint16]
+    values: NDArray[Any]
     grid: Grid
     scanner: Scanner
 

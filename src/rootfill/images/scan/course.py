@@ -194,9 +194,7 @@ def cut(line: Line, from_mm: float, to_mm: float) -> Line:
 
 def joined_up(below: Line, above: Line) -> Line:
     """One line of two, the second beginning where the first ends."""
-    return Line(
-        np.concatenate((below.points_mm[:-1], above.points_mm)), (*below.sections[:-1], *above.sections)
-    )
+    return Line(np.concatenate((below.points_mm[:-1], above.points_mm)), (*below.sections[:-1], *above.sections))
 
 
 def turned(line: Line) -> Line:

@@ -10,6 +10,7 @@ from scipy.special import ndtr
 
 from rootfill.images.scan.course import Line, Look, cut, joined_up, moved_end, recentred, running_median, turned
 from rootfill.images.scan.opening import opening
+from rootfill.images.scan.orifice import opens_at
 from rootfill.images.scan.picture import frames
 from rootfill.units import FloatArray
 
@@ -27,6 +28,9 @@ STILL_INSIDE = 0.7
 
 AGAIN_VOXELS = 8
 """How many voxels beyond the tip the surface is then looked for."""
+
+SHORT_OF_VOXELS = 3
+"""Sections this near to where a canal opens are left out while its line is laid."""
 
 FLOOR_MM = 2.5
 """How far above the last section of a canal the chamber's floor may lie [mm]."""
@@ -113,9 +117,21 @@ def _share_hard(look: Look, line: Line) -> float:
 
 def _top(look: Look, line: Line) -> tuple[Line, float]:
     found = opening(look, turned(line), FLOOR_MM)
-    if found is None:
-        return line, look.blur_mm
-    return turned(moved_end(look, turned(line), found.beyond_mm)), found.sd_mm
+    if found is not None:
+        return turned(moved_end(look, turned(line), found.beyond_mm)), found.sd_mm
+    return _widened(look, line)
+
+
+def _widened(look: Look, line: Line) -> tuple[Line, float]:
+    """A line up to where its canal widens into a chamber little wider than itself, or to where its slices ended."""
+    top = float(line.s_mm[-1])
+    longer = turned(moved_end(look, turned(line), FLOOR_MM))
+    s, step = longer.s_mm, look.picture.coarsest_mm
+    above = s > top - 1.0
+    jump = opens_at(s[above], longer.across_mm[above], 3 * step)
+    if jump is not None:
+        return cut(longer, 0.0, jump), look.blur_mm / 2
+    return cut(longer, 0.0, min(top + SHORT_OF_VOXELS * step, float(s[-1]))), look.blur_mm
 
 
 def seen_from(look: Look, line: Line) -> float:

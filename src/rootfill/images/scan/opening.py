@@ -16,8 +16,11 @@ from rootfill.units import FloatArray
 
 AROUND = 16
 RINGS = 4
-FEWEST = 12
-"""Probes that must meet the surface."""
+FEWEST = 24
+"""Probes that must meet the surface: a canal in the corner of a chamber has half of them in its floor."""
+
+FIRST_MM = 0.8
+"""What lies so far beyond the nearest quarter of the places met is another surface [mm]."""
 
 
 @dataclass(frozen=True)
@@ -59,7 +62,10 @@ def _ends(hard: FloatArray, x: FloatArray, back: int) -> float:
 
 def _carried_over(a: FloatArray, b: FloatArray, height: FloatArray) -> Opening | None:
     """Height at the middle of a paraboloid through the probes' ends, gross strays left out twice."""
-    kept = np.isfinite(height)
+    met = np.isfinite(height)
+    if met.sum() < FEWEST:
+        return None
+    kept = met & (height <= np.percentile(height[met], 25) + FIRST_MM)
     if kept.sum() < FEWEST:
         return None
     terms = np.stack((np.ones_like(a), a, b, a * a + b * b), axis=1)
@@ -67,7 +73,7 @@ def _carried_over(a: FloatArray, b: FloatArray, height: FloatArray) -> Opening |
         fit, *_ = np.linalg.lstsq(terms[kept], height[kept], rcond=None)
         off = np.abs(height - terms @ fit)
         spread = max(1.4826 * float(np.median(off[kept])), 1e-6)
-        fewer = np.isfinite(height) & (off < 3 * spread)
+        fewer = met & (off < 3 * spread)
         if fewer.sum() < FEWEST:
             break
         kept = fewer

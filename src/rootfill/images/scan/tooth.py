@@ -12,7 +12,7 @@ from rootfill.images.model import Volume
 from rootfill.images.scan import outer
 from rootfill.images.scan.cautions import cautions_of
 from rootfill.images.scan.course import Line, Look, arc, centred
-from rootfill.images.scan.ends import ended
+from rootfill.images.scan.ends import SHORT_OF_VOXELS, ended
 from rootfill.images.scan.layout import Bridge, Course, laid_out
 from rootfill.images.scan.levels import Node
 from rootfill.images.scan.model import Isthmus, Scanned, ScannedCanal, ScannedJoin, ScannedRoot
@@ -167,7 +167,7 @@ def _rough(view: View, picture: Picture, course: Course) -> tuple[FloatArray, Fl
     s = arc(points)
     window = max(3 * picture.coarsest_mm, 0.02 * float(s[-1]))
     opens = opens_at(s, narrow, window)
-    short_of = 3 * picture.coarsest_mm
+    short_of = SHORT_OF_VOXELS * picture.coarsest_mm
     top = float(s[-1]) if course.open_top and opens is None else (float(s[-1]) if opens is None else opens) - short_of
     keep = s <= max(top, s[min(3, len(s) - 1)])
     return points[keep], about[keep]
