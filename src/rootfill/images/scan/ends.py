@@ -141,7 +141,7 @@ def seen_from(look: Look, line: Line) -> float:
     """
     s = line.s_mm
     sure = running_median(np.array([x.area_mm2 > SEEN * x.area_sd_mm2 for x in line.sections], dtype=float), 3) > 0.5
-    unsure = np.flatnonzero(~sure & _clear(look, line) & (s < s[-1] / 2))
+    unsure = np.flatnonzero(~sure & clear(look, line) & (s < s[-1] / 2))
     return float(s[unsure[-1] + 1]) if unsure.size else 0.0
 
 
@@ -154,13 +154,13 @@ def _stops(look: Look, line: Line) -> Stop | None:
     s = line.s_mm
     area = np.array([x.area_mm2 for x in line.sections])
     sd = np.array([x.area_sd_mm2 for x in line.sections])
-    clear = _clear(look, line) & (s < min(float(s[-1]), FAR_MM + 1.0))
+    usable = clear(look, line) & (s < min(float(s[-1]), FAR_MM + 1.0))
     start = seen_from(look, line)
-    if clear.sum() < 8:
+    if usable.sum() < 8:
         return None
     expected = np.pi / 4 * np.maximum(np.polyval(_widths(line, start + 2 * look.blur_mm), s), 0.0) ** 2
     tries = s[s < start + 1.5]
-    misfit = np.array([_misfit(area, expected, sd, clear, s - e, look) for e in tries])
+    misfit = np.array([_misfit(area, expected, sd, usable, s - e, look) for e in tries])
     best = int(np.argmin(misfit))
     if misfit[0] - misfit[best] < BETTER:
         return None
@@ -178,7 +178,7 @@ def _misfit(
     return float((off**2).sum() * min(1.0, look.picture.finest_mm / look.blur_mm))
 
 
-def _clear(look: Look, line: Line) -> NDArray[np.bool_]:
+def clear(look: Look, line: Line) -> NDArray[np.bool_]:
     """Sections that nothing outside the tooth shows in: their wall is as hard as dentine."""
     hard = np.array([not x.open and abs(x.wall) < 0.1 for x in line.sections])
     return np.asarray(hard & (line.s_mm > look.blur_mm))

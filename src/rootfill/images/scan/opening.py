@@ -49,14 +49,19 @@ def opening(look: Look, line: Line, far_mm: float) -> Opening | None:
 
 
 def _ends(hard: FloatArray, x: FloatArray, back: int) -> float:
-    """Where a probe that starts in dentine leaves it; NaN where it does not start there or does not leave."""
+    """Where a probe that starts in dentine leaves it; NaN where it does not start there or does not leave.
+
+    That is half-way between dentine and the darkest of what follows at once, which need not be as dark as all outside.
+    """
     if np.median(hard[: max(2, back // 2)]) < 0.6:
         return float("nan")
     soft = np.flatnonzero((hard[1:-1] < 0.5) & (hard[2:] < 0.5)) + 1
     if not soft.size:
         return float("nan")
-    i = int(soft[0])
-    share = np.clip((hard[i - 1] - 0.5) / max(hard[i - 1] - hard[i], 1e-9), 0, 1)
+    after = np.convolve(hard[soft[0] : soft[0] + 8], np.ones(3) / 3, mode="valid")
+    level = (1 + float(after.min())) / 2 if after.size else 0.5
+    i = int(np.argmax(hard < min(level, 0.5)))
+    share = np.clip((hard[i - 1] - level) / max(hard[i - 1] - hard[i], 1e-9), 0, 1)
     return float(x[i - 1] + share * (x[i] - x[i - 1]))
 
 

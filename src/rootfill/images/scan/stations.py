@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from rootfill.images.scan import outer
 from rootfill.images.scan.course import Line, Look
-from rootfill.images.scan.ends import seen_from
+from rootfill.images.scan.ends import clear, seen_from
 from rootfill.images.scan.model import Stations
 from rootfill.units import Z90, FloatArray
 
@@ -43,7 +44,8 @@ def stations_of(look: Look, line: Line, others: list[Line]) -> Measured:
     over = max(OVER_MM, 3 * step)
     narrow, wide, angle = line.axes(over, step)
     seen = seen_from(look, line)
-    narrow, wide = (_trusted(line, x, seen) for x in (narrow, wide))
+    shown = clear(look, line) & (line.s_mm >= seen) & (line.s_mm <= total - 2.5 * look.blur_mm)
+    narrow, wide = (_trusted(line, x, shown) for x in (narrow, wide))
     points = np.stack([np.interp(s, line.s_mm, line.points_mm[:, i]) for i in range(3)], axis=1)
     turn = np.array([angle[int(np.argmin(np.abs(line.s_mm - x)))] for x in s])
     at_narrow, at_wide = np.interp(s, line.s_mm, narrow), np.interp(s, line.s_mm, wide)
@@ -56,10 +58,9 @@ def stations_of(look: Look, line: Line, others: list[Line]) -> Measured:
     return Measured(Stations(s, at_narrow, at_wide, thinnest, walls), seen, thin_below)
 
 
-def _trusted(line: Line, width: FloatArray, seen: float) -> FloatArray:
-    """Widths with the unseen and the cut-open stretches carried on straight from the 2 mm next to them."""
+def _trusted(line: Line, width: FloatArray, good: NDArray[np.bool_]) -> FloatArray:
+    """Widths with the stretches that show no clear section carried on straight from the 2 mm next to them."""
     s = line.s_mm
-    good = np.array([not section.open for section in line.sections]) & (s >= seen)
     if good.sum() < 5:
         return width
     known = np.flatnonzero(good)

@@ -34,6 +34,9 @@ ROOT_MM = 2.0
 REACH_MM = 2.5
 """How far below its last own section a joining canal meets the other at most [mm]."""
 
+FALLS_MM = 2.0
+"""Length over which two canals are watched drawing together above their join [mm]."""
+
 FIRST_BLUR = 0.9
 """Standard deviation of the blur in voxels, until it has been seen."""
 
@@ -204,14 +207,20 @@ def _of(course: Course, runs: list[Run]) -> Run:
 
 
 def _meets(other: Line, line: Line) -> int:
-    """Where on another line a joining one runs into it: straight on from its own first millimetre."""
+    """Where on another line a joining one runs into it: where their distance, as it falls over 2 mm, comes to nothing.
+
+    Not above the place of the joining line's own last section, and not more than ``REACH_MM`` below it.
+    """
     nearest = _nearest(other, line.points_mm[0])
-    s = line.s_mm
-    along = line.points_mm[0] - line.points_mm[min(int(np.searchsorted(s, 1.0)), len(s) - 1)]
-    before = np.flatnonzero(other.s_mm[: nearest + 1] >= other.s_mm[nearest] - REACH_MM)
-    to = other.points_mm[before] - line.points_mm[0]
-    straight = to @ along / np.maximum(np.linalg.norm(to, axis=1) * np.linalg.norm(along), 1e-9)
-    return int(before[int(np.argmax(straight))])
+    above = line.points_mm[line.s_mm <= FALLS_MM]
+    apart = np.linalg.norm(above[:, None] - other.points_mm, axis=2)
+    along, away = other.s_mm[apart.argmin(axis=1)], apart.min(axis=1)
+    top = float(other.s_mm[nearest])
+    if np.ptp(along) < FALLS_MM / 4:
+        return nearest
+    slope, start = np.polyfit(along, away, 1)
+    at = -start / slope if slope > 0 else top
+    return int(np.argmin(np.abs(other.s_mm - np.clip(at, max(0.0, top - REACH_MM), top))))
 
 
 def _nearest(line: Line, point: FloatArray) -> int:
