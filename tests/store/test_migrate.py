@@ -39,7 +39,7 @@ def test_every_numbered_table_gives_a_number_once_only(store, file) -> None:
         made = dict(connection.execute("SELECT name, sql FROM sqlite_master WHERE type = 'table'"))
     numbered = {name for name, table in Base.metadata.tables.items() if "key" in table.c}
     assert {name for name, sql in made.items() if "AUTOINCREMENT" in sql} == numbered
-    assert len(numbered) == 9
+    assert len(numbered) == 10
 
 
 def test_what_was_kept_is_there_when_the_file_is_opened_again(file) -> None:
