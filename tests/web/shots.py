@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from rootfill.clinic.kept_picture import FILM, PictureRead
 from rootfill.clinic.ports import Unread
 from rootfill.clinic.read_picture import keep_grey
-from rootfill.errors import InputRefused, Said
+from rootfill.errors import InputRefused, NotKept, Said
 from rootfill.images import NO_SCALE, Film, Scale, Trust, Volume
 
 HEAD_UP = np.diag([1.0, 1.0, 1.0, 1.0])
@@ -28,6 +28,8 @@ class ArrayReader:
 
     def read_picture(self, unread: Unread, gone: Callable[[], bool]) -> PictureRead:
         self.before()
+        if gone():
+            raise NotKept("Given up.")
         values = _values(unread.source)
         axes = 2 if unread.kind == FILM else 3
         if values.ndim != axes:

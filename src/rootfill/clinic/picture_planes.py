@@ -48,8 +48,7 @@ def planes(picture: KeptPicture) -> tuple[Plane, ...]:
     cuts = (BACK, LEFT, 1), (LEFT, BACK, 1), (HEAD, LEFT, 1)
     downs = (HEAD, -1), (HEAD, -1), (BACK, 1)
     return tuple(
-        _plane(cut, across, down, lies, affine is not None)
-        for (cut, *across), down in zip(cuts, downs, strict=True)
+        _plane(cut, across, down, lies, affine is not None) for (cut, *across), down in zip(cuts, downs, strict=True)
     )
 
 

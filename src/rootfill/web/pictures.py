@@ -55,11 +55,11 @@ async def keep(request: Request, clinic: TheClinic, by: By, case: int) -> Respon
     return go_to(request, f"/cases/{case}/pictures/{made.key}")
 
 
-@pages.post("/cases/{case}/pictures/undo")
-def undo(clinic: TheClinic, by: By, case: int, number: Typed = "") -> Response:
+@pages.post("/cases/{case}/undo/pictures")
+def take_back(clinic: TheClinic, by: By, case: int, number: Typed = "") -> Response:
+    clinic.records.case(case)
     if not (number.isascii() and number.isdecimal() and len(number) < 16):
         raise InputRefused("the step", number, "load the page again and take it back there")
-    clinic.records.case(case)
     use.take_back(clinic, by, case, int(number))
     return RedirectResponse(f"/cases/{case}/pictures", 303)
 
