@@ -68,9 +68,6 @@ def test_a_volume_turned_upside_down_is_turned_and_not_mirrored() -> None:
         assert (before.axis, before.across, before.down) == (after.axis, after.across, after.down)
     before, after = planes(picture())[0], planes(picture(turned=2))[0]
     assert (after.across_sign, after.down_sign) == (-before.across_sign, -before.down_sign)
-    signs = {}
-    for plane in planes(picture(turned=2)):
-        signs |= {plane.across: plane.across_sign, plane.down: abs(plane.down_sign)}
     assert planes(picture(turned=2))[2].down_sign == 1, "front stays front"
 
 

@@ -15,7 +15,7 @@ import pytest
 
 from rootfill.errors import InputRefused, NotFound, NotKept
 from rootfill.store import open_pictures
-from rootfill.store.incoming import MOST_FILES, harmless_name
+from rootfill.store.incoming import harmless_name
 
 NOW = dt.datetime.now(dt.UTC)
 GREY = np.arange(60, dtype="<u2").reshape(3, 4, 5)
@@ -35,7 +35,7 @@ def put(files, values=GREY, settle=True) -> str:
     with files.incoming() as come:
         np.save(come.target.with_suffix(".npy"), values)
         come.target.with_suffix(".npy").rename(come.target)
-        name = files.keep(come)
+        name = str(files.keep(come))
     if settle:
         files.settle(name)
     return name
@@ -104,16 +104,17 @@ def test_names_that_are_the_same_or_too_long_are_kept_apart(files) -> None:
         assert come.size() == sum(len(n.encode()) for n in come.names())
 
 
-def test_no_file_an_empty_one_and_too_many_are_refused(files) -> None:
+def test_no_file_an_empty_one_and_too_many_are_refused(files, monkeypatch) -> None:
+    monkeypatch.setattr("rootfill.store.incoming.MOST_FILES", 20)
     with files.incoming() as come:
         with pytest.raises(InputRefused, match="is nothing"):
             come.source()
         come.begin("a")
         with pytest.raises(InputRefused, match="is empty"):
             come.source()
-        for number in range(MOST_FILES - 1):
+        for number in range(19):
             come.begin(str(number))
-        with pytest.raises(InputRefused, match="more than 5000 files"):
+        with pytest.raises(InputRefused, match="more than 20 files"):
             come.begin("one more")
 
 

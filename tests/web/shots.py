@@ -41,6 +41,16 @@ class ArrayReader:
         return keep_grey(picture, unread.target)
 
 
+class Holds:
+    """Has one picture ready, whatever came."""
+
+    def __init__(self, picture: Volume | Film) -> None:
+        self.picture = picture
+
+    def read_picture(self, unread: Unread, _gone: Callable[[], bool]) -> PictureRead:
+        return keep_grey(self.picture, unread.target)
+
+
 def as_file(values: NDArray[Any]) -> bytes:
     held = io.BytesIO()
     np.save(held, values)

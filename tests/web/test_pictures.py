@@ -30,6 +30,13 @@ def house(tmp_path: Path) -> Iterator[OpenHouse]:
         yield opened
 
 
+@pytest.fixture(scope="module")
+def shared(tmp_path_factory: pytest.TempPathFactory) -> Iterator[OpenHouse]:
+    """For those who leave nothing there."""
+    with open_house(tmp_path_factory.mktemp("shared")) as opened:
+        yield opened
+
+
 def keep(house: OpenHouse, case: int, values: Any = GREY, **texts: str) -> int:
     """Keep an array as a picture, as a program would; its key."""
     answer = house.program().post(f"/api/cases/{case}/pictures", **upload(("a.npy", as_file(values)), **texts))
@@ -94,9 +101,9 @@ def test_every_slice_comes_as_it_was_kept(house: OpenHouse) -> None:
 
 
 @pytest.mark.parametrize("there", ["slices/0/4", "slices/3/0", "slices/0/-1", "slices/x/0", "slices/2/99999999999999"])
-def test_a_slice_that_there_is_not_is_not_found(house: OpenHouse, there: str) -> None:
-    case = house.case()
-    answer = house.browser().get(f"/cases/{case}/pictures/{keep(house, case)}/{there}")
+def test_a_slice_that_there_is_not_is_not_found(shared: OpenHouse, there: str) -> None:
+    case = shared.case()
+    answer = shared.browser().get(f"/cases/{case}/pictures/{keep(shared, case)}/{there}")
     assert answer.status_code == 404
 
 
@@ -113,12 +120,12 @@ def test_a_picture_of_another_case_cannot_be_reached_by_guessing(house: OpenHous
 
 
 @pytest.mark.parametrize("path", ["", "/1", "/1/slices/2/0"])
-def test_a_stranger_sees_no_picture(house: OpenHouse, path: str) -> None:
-    case = house.case()
-    keep(house, case)
-    answer = house.stranger().get(f"/cases/{case}/pictures{path}")
+def test_a_stranger_sees_no_picture(shared: OpenHouse, path: str) -> None:
+    case = shared.case()
+    keep(shared, case)
+    answer = shared.stranger().get(f"/cases/{case}/pictures{path}")
     assert answer.headers["location"].startswith("/sign-in?back=")
-    assert house.stranger().get(f"/api/cases/{case}/pictures{path}").status_code in (401, 405)
+    assert shared.stranger().get(f"/api/cases/{case}/pictures{path}").status_code in (401, 405)
 
 
 @pytest.mark.parametrize(
@@ -139,12 +146,12 @@ def test_a_stranger_sees_no_picture(house: OpenHouse, path: str) -> None:
         (upload(("a.npy", as_file(np.zeros((3, 4, 5))))), "of one single grey"),
     ],
 )
-def test_what_is_no_picture_is_refused_and_nothing_of_it_is_kept(house: OpenHouse, given: Any, says: str) -> None:
-    case = house.case()
-    answer = at_the_page(house, case, **given)
+def test_what_is_no_picture_is_refused_and_nothing_of_it_is_kept(shared: OpenHouse, given: Any, says: str) -> None:
+    case = shared.case()
+    answer = at_the_page(shared, case, **given)
     assert (answer.status_code, says in answer.text) == (422, True), answer.text
     assert answer.headers["hx-retarget"] == "#notice"
-    assert (files(house), listed(house, case)) == ([], [])
+    assert (files(shared), listed(shared, case)) == ([], [])
 
 
 def test_a_form_that_ends_half_way_is_refused(house: OpenHouse) -> None:
@@ -342,8 +349,8 @@ def test_a_film_turns_by_quarters_and_a_scan_upside_down(house: OpenHouse) -> No
 def test_a_file_that_somebody_removed_is_told_in_a_sentence_and_its_row_can_go(house: OpenHouse) -> None:
     case = house.case()
     key = keep(house, case)
-    for path in house.pictures.glob("*.npy"):
-        path.unlink()
+    for file in house.pictures.glob("*.npy"):
+        file.unlink()
     visitor = house.browser()
     for path in ("", "/slices/2/0"):
         answer = visitor.get(f"/cases/{case}/pictures/{key}{path}")
@@ -383,7 +390,11 @@ def test_a_spacing_that_was_typed_is_named_as_such(house: OpenHouse) -> None:
 def test_whoever_goes_while_a_picture_is_read_finds_nothing_of_it(house: OpenHouse) -> None:
     case = house.case()
     waits = threading.Event()
-    house.work.before = lambda: waits.wait(20) and None
+
+    def hold() -> None:
+        waits.wait(20)
+
+    house.work.before = hold
 
     async def go_away() -> None:
         whole = httpx.Request("POST", HOME, **upload(("a.npy", as_file(GREY))))

@@ -6,6 +6,7 @@ import hashlib
 import os
 from collections.abc import Iterator
 from dataclasses import dataclass
+from importlib import import_module
 from pathlib import Path
 from typing import Any, BinaryIO
 
@@ -45,8 +46,10 @@ class Grey:
 
 def read_picture(unread: Unread) -> PictureRead:
     """Read it and write its grey values to their file. Raises InputRefused, NotKept."""
-    from rootfill.images import read
-
+    try:
+        read = import_module("rootfill.images.read")
+    except ImportError:
+        raise InputRefused("the picture", Said("not readable here"), "install rootfill[pictures]") from None
     if unread.kind == VOLUME:
         return keep_grey(read.read_volume(unread.source, unread.spacing_mm), unread.target)
     return keep_grey(read.read_film(unread.source, unread.spacing_mm), unread.target)

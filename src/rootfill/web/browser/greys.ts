@@ -5,12 +5,13 @@ export type Pixels = Uint8Array<ArrayBuffer> | Uint16Array<ArrayBuffer>;
 const KEPT = 64; // slices of each axis: 32 MB where one has 512 × 512 pixels of 16 bits
 const AHEAD = 3;
 
-/** Slices of one picture. Of each axis one request is on its way at a time, and the newest wish is the next. */
+/** Slices of one picture. A wish is sent at once, the newest waits where two are on their way; what lies ahead comes last. */
 export class Slices {
   private readonly kept = [0, 1, 2].map(() => new Map<number, Pixels>());
-  private readonly busy = [false, false, false];
+  private readonly coming = [0, 1, 2].map(() => new Set<number>());
   private readonly wish: (number | undefined)[] = [];
-  private readonly last = [0, 0, 0];
+  private readonly shown = [-1, -1, -1];
+  private readonly way = [1, 1, 1];
 
   constructor(
     private readonly address: string,
@@ -23,38 +24,46 @@ export class Slices {
   /** The slice where it is here; else it comes, and ``come`` is called. */
   get(axis: number, index: number): Pixels | undefined {
     const found = this.kept[axis]?.get(index);
-    if (found === undefined) this.ask(axis, index);
-    else if (index !== this.last[axis]) this.ahead(axis, index, index > (this.last[axis] ?? 0) ? 1 : -1);
-    if (found !== undefined) this.last[axis] = index;
+    this.wish[axis] = found === undefined ? index : undefined;
+    if (found === undefined) this.ask(axis);
+    else if (index !== this.shown[axis]) {
+      this.way[axis] = index < (this.shown[axis] ?? 0) ? -1 : 1;
+      this.shown[axis] = index;
+      this.ahead(axis);
+    }
     return found;
   }
 
-  private ahead(axis: number, index: number, step: number): void {
-    for (const near of [1, 2, AHEAD].map((n) => index + n * step).concat(index - step)) {
-      if (near >= 0 && near < (this.size[axis] ?? 0) && !this.kept[axis]?.has(near)) return this.ask(axis, near);
-    }
+  private ask(axis: number): void {
+    const [index, coming] = [this.wish[axis], this.coming[axis]];
+    if (index !== undefined && coming !== undefined && !coming.has(index) && coming.size < 2) void this.fetch(axis, index);
   }
 
-  private ask(axis: number, index: number): void {
-    this.wish[axis] = index;
-    if (!this.busy[axis]) void this.fetch(axis);
+  private ahead(axis: number): void {
+    const [index, way] = [this.shown[axis] ?? 0, this.way[axis] ?? 1];
+    const missing = [1, 2, AHEAD].map((n) => index + n * way).concat(index - way).find(
+      (near) => near >= 0 && near < (this.size[axis] ?? 0) && !this.kept[axis]?.has(near),
+    );
+    if (missing !== undefined && this.coming[axis]?.size === 0) void this.fetch(axis, missing);
   }
 
-  private async fetch(axis: number): Promise<void> {
-    const index = this.wish[axis];
-    if (index === undefined) return;
-    this.wish[axis] = undefined;
-    this.busy[axis] = true;
+  private async fetch(axis: number, index: number): Promise<void> {
+    this.coming[axis]?.add(index);
+    let came = false;
     try {
       const answer = await fetch(`${this.address}/${axis}/${index}`, { headers: { "HX-Request": "true" } });
-      if (answer.ok) this.keep(axis, index, await answer.arrayBuffer());
+      came = answer.ok;
+      if (came) this.keep(axis, index, await answer.arrayBuffer());
       else this.failed(new DOMParser().parseFromString(await answer.text(), "text/html").body.textContent.trim());
     } catch {
+      came = false;
       this.failed("The program does not answer. The picture comes when it does: press a key again.");
     }
-    this.busy[axis] = false;
-    if (this.wish[axis] !== undefined) void this.fetch(axis);
-    this.come();
+    this.coming[axis]?.delete(index);
+    if (!came) return;
+    if (index === this.wish[axis]) this.come();
+    else if (this.wish[axis] !== undefined) this.ask(axis);
+    else this.ahead(axis);
   }
 
   private keep(axis: number, index: number, raw: ArrayBuffer): void {

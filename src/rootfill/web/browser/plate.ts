@@ -119,7 +119,7 @@ export class Plate implements Sheet {
       overlay(pen, this);
       pen.restore();
     }
-    this.canvas.dataset["slice"] = String(this.slice);
+    if (this.canvas.dataset["slice"] !== String(this.slice)) this.canvas.dataset["slice"] = String(this.slice);
   }
 
   /** From columns and rows of the slice to the canvas. */

@@ -61,6 +61,7 @@ export class PictureView {
 
   move(point: Point): void {
     this.common.point = point.map((p, k) => Math.min(Math.max(Math.round(p), 0), (this.told.size[k] ?? 1) - 1)) as Point;
+    for (const { plane } of this.plates) this.slices.get(plane.axis, this.common.point[plane.axis] ?? 0); // asked for at once
     for (const listener of this.moved) listener(this.point());
     this.redraw();
   }
