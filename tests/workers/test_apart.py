@@ -66,13 +66,15 @@ def test_our_own_fault_is_told_by_its_place_and_never_in_its_words() -> None:
 
 
 def test_it_ends_when_whoever_asked_is_gone() -> None:
-    gone = threading.Event()
+    apart, gone = Apart(), threading.Event()
+    apart.done(twice, 1, nobody_gone)
+    before = children(os.getpid())
     threading.Timer(1.0, gone.set).start()
     started = time.monotonic()
     with pytest.raises(NotKept, match="given up while it was read"):
-        Apart().done(last, 60.0, gone.is_set)
+        apart.done(last, 60.0, gone.is_set)
     assert time.monotonic() - started < 10
-    assert children(os.getpid()) == []
+    assert children(os.getpid()) == before
 
 
 def test_who_waits_for_his_turn_can_give_up_too() -> None:

@@ -40,6 +40,8 @@ class Grey:
         whole = np.dtype("<u2" if self.bits == 16 else "u1")
         if values.dtype == whole and self.zero == 0 and self.step == 1:
             return values
+        if self.step == 1 and values.dtype.kind in "iu":
+            return (values.astype(np.int64) - int(self.zero)).astype(whole)
         number = np.nan_to_num(values.astype(np.float64), nan=self.least, posinf=self.most, neginf=self.least)
         return np.rint((number - self.zero) / self.step).clip(0, 2**self.bits - 1).astype(whole)
 
