@@ -115,6 +115,12 @@ def shown(page: Page, name: str) -> int:
     return int(canvas(page, name).get_attribute("data-slice") or -1)
 
 
+def px_per_unit(page: Page) -> float:
+    """How long the bar of the page is for what it says."""
+    number, _ = page.locator(".long").inner_text().split()
+    return float(page.locator(".bar").evaluate("e => parseFloat(e.style.width)")) / float(number)
+
+
 def turn(page: Page) -> None:
     with page.expect_navigation():
         page.keyboard.press("m")
@@ -277,22 +283,17 @@ def test_greys_are_set_by_keys_by_sliders_and_by_a_drag(at: Page, pictured: Serv
 
 def test_closer_lengthens_what_a_millimetre_is_on_the_screen(at: Page, pictured: Served) -> None:
     look(at, pictured, SCAN)
-
-    def px_per_mm() -> float:
-        number, unit = at.locator(".long").inner_text().split()
-        assert unit == "mm"
-        return float(at.locator(".bar").evaluate("e => parseFloat(e.style.width)")) / float(number)
-
-    begun = px_per_mm()
+    expect(at.locator(".long")).to_contain_text("mm")
+    begun = px_per_unit(at)
     rooms = [canvas(at, name).evaluate("c => [c.clientWidth, c.clientHeight]") for name in ("coronal", "axial")]
     assert begun == pytest.approx(min(px for room in rooms for px in room) / 51.2, rel=0.01)
     for _ in range(3):
         at.keyboard.press("z")
     at.wait_for_timeout(60)
-    assert px_per_mm() == pytest.approx(begun * 1.25**3, rel=0.01)
+    assert px_per_unit(at) == pytest.approx(begun * 1.25**3, rel=0.01)
     at.keyboard.press("0")
     at.wait_for_timeout(60)
-    assert px_per_mm() == pytest.approx(begun, rel=0.001)
+    assert px_per_unit(at) == pytest.approx(begun, rel=0.001)
 
 
 def test_without_a_scale_no_millimetre_is_named(at: Page, pictured: Served) -> None:
@@ -307,6 +308,12 @@ def test_a_film_is_turned_and_its_grey_read_at_the_cross(at: Page, pictured: Ser
     expect(at.locator(".where")).to_have_text("199, 299")
     expect(at.locator(".grey")).to_have_text(str(299 // 3 + 199 // 2))
     expect(at.get_by_role("button", name="Slice back")).to_have_count(0)
+    at.keyboard.press("z")
+    at.wait_for_timeout(60)
+    closer = px_per_unit(at)
+    at.keyboard.press("0")
+    at.wait_for_timeout(60)
+    assert closer == pytest.approx(1.25 * px_per_unit(at), rel=0.01)
     wide = at.locator(".bar").evaluate("e => parseFloat(e.style.width)")
     turn(at)
     expect(at.locator(".bar")).not_to_have_attribute("style", re.compile(f"{wide}px"))

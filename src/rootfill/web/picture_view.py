@@ -13,8 +13,9 @@ def reading(case: int, one: KeptPicture) -> dict[str, Any]:
     """Sizes, steps and points along x, y, z; grey values as they are kept."""
     read = one.read
     spacing = read.scale.spacing_mm
-    size = [*reversed(read.shape), *([1] if read.kind == FILM else [])]
-    step = [*(spacing or (1.0,) * len(read.shape)), *([1.0] if read.kind == FILM else [])]
+    size, step = [*reversed(read.shape)], [*(spacing or (1.0,) * len(read.shape))]
+    if read.kind == FILM:
+        size, step = [*size, 1], [*step, step[0]]
     return {
         "slices": f"/cases/{case}/pictures/{one.key}/slices",
         "size": size,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import multiprocessing
+import tempfile
 import threading
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
@@ -48,7 +49,7 @@ class Pool:
 
         Raises InputRefused, NotKept.
         """
-        return self._reading.done(read_picture, unread, gone)
+        return self._reading.done(_read, unread, gone)
 
     def warm(self) -> None:
         """Have the first process load what it will need, without waiting for it."""
@@ -77,6 +78,12 @@ class Pool:
     def _started(self) -> ProcessPoolExecutor:
         context = multiprocessing.get_context("spawn")
         return ProcessPoolExecutor(self._processes, mp_context=context, initializer=end_with_parent)
+
+
+def _read(unread: Unread) -> PictureRead:
+    # What is unpacked meanwhile lies with what came, and is swept with it should this process be killed.
+    tempfile.tempdir = str(unread.target.parent)
+    return read_picture(unread)
 
 
 def _documents(
