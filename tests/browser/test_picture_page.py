@@ -360,3 +360,17 @@ def test_a_picture_that_is_none_and_one_too_large_are_told_at_the_form(
     at.get_by_role("button", name="Keep it").click()
     expect(at.locator("#notice .says")).to_contain_text(re.compile("the picture|the file|letter", re.IGNORECASE))
     expect(at.locator("table.shots tbody tr")).to_have_count(3)
+
+
+def test_an_upload_can_be_given_up(at: Page, pictured: Served, tmp_path: Path) -> None:
+    (tmp_path / "scan.nrrd").write_bytes(b"x" * 1000)
+    at.goto(f"{pictured.address}/cases/1/pictures")
+    at.route("**/cases/1/pictures", lambda _route: None, times=1)
+    at.set_input_files("#files", tmp_path / "scan.nrrd")
+    expect(at.get_by_role("button", name="Give up")).to_be_hidden()
+    at.get_by_role("button", name="Keep it").click()
+    expect(at.get_by_role("button", name="Keep it")).to_be_disabled()
+    at.get_by_role("button", name="Give up").click()
+    expect(at.get_by_role("button", name="Give up")).to_be_hidden()
+    expect(at.get_by_role("button", name="Keep it")).to_be_enabled()
+    expect(at.locator("table.shots tbody tr")).to_have_count(3)

@@ -13,6 +13,7 @@ import math
 import os
 import re
 import secrets
+import sys
 from collections.abc import Collection, Iterator
 from pathlib import Path
 
@@ -157,6 +158,8 @@ def _swept(come: Path) -> bool:
 
 
 def _to_disk(path: Path) -> None:
+    if sys.platform == "win32":  # where a folder cannot be opened, and a file only to be written
+        return
     number = os.open(path, os.O_RDONLY)
     try:
         os.fsync(number)
