@@ -127,9 +127,9 @@ def test_a_file_from_before_there_were_pictures_is_brought_up_with_all_that_is_i
         config.attributes["connection"] = connection
         command.upgrade(config, "0001")
     engine.dispose()
-    with closing(sqlite3.connect(file)) as connection, connection:
+    with closing(sqlite3.connect(file)) as old, old:
         now = "2026-11-24 09:30:15.000000"
-        connection.execute(
+        old.execute(
             "INSERT INTO cases VALUES (1, 'A-1', 'a-1', '36', 'iso3950', NULL, 1, ?, ?, ?)",
             (now, now, '{"case": {"id": "A-1", "tooth": 36, "notation": "iso3950"}}'),
         )
