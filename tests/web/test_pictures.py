@@ -297,6 +297,36 @@ def test_a_full_disk_keeps_nothing_and_says_so(house: OpenHouse) -> None:
     assert (files(house), listed(house, case)) == ([], [])
 
 
+def test_a_disk_that_fills_while_a_picture_comes_is_told_to_who_is_still_sending(
+    house: OpenHouse, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    case, sent = house.case(), [0]
+    token = house.program()
+    whole = httpx.Request("POST", HOME, **upload(("a.npy", as_file(np.zeros((80, 160, 160), "u2")))))
+    body, kind = whole.read(), whole.headers["content-type"]
+
+    def full(*_given: Any) -> None:
+        raise NotKept("Nothing was saved, because the disk is full: free some space, then enter it again.")
+
+    monkeypatch.setattr("rootfill.store.incoming.Incoming.write", full)
+
+    async def send() -> httpx.Response:
+        async def blocks() -> Any:
+            for start in range(0, len(body), 65536):
+                sent[0] = start
+                yield body[start : start + 65536]
+
+        transport = httpx.ASGITransport(app=house.app)
+        headers = {**token.headers, "Content-Type": kind}
+        async with httpx.AsyncClient(transport=transport, base_url=HOME, headers=headers) as client:
+            return await client.post(f"/api/cases/{case}/pictures", content=blocks())
+
+    answer = asyncio.run(send())
+    assert (answer.status_code, "the disk is full" in answer.text) == (507, True)
+    assert sent[0] > len(body) - 65537, "all of it was read"
+    assert (files(house), listed(house, case)) == ([], [])
+
+
 def test_a_row_that_cannot_be_written_leaves_no_file(house: OpenHouse, monkeypatch: pytest.MonkeyPatch) -> None:
     case = house.case()
 

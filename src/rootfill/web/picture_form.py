@@ -11,7 +11,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 
 from rootfill.clinic.ports import Incoming
-from rootfill.errors import InputRefused
+from rootfill.errors import InputRefused, RootfillError
 from rootfill.web.errors import Refused
 
 if TYPE_CHECKING:
@@ -25,13 +25,17 @@ MOST_TEXTS = 20
 async def take(request: Request, incoming: Incoming) -> dict[str, str]:
     """Files into ``incoming``; the texts. Raises InputRefused, NotKept, Refused for what is no whole form."""
     taker = _Taker(request.headers.get("content-type", ""), incoming)
-    waiting = bytearray()
+    waiting, refused = bytearray(), None
     async for block in request.stream():
+        if refused is not None:
+            continue  # a browser that is still sending would never see the answer
         waiting += block
         if len(waiting) >= BLOCK:
-            await run_in_threadpool(taker.write, bytes(waiting))
+            refused = await run_in_threadpool(taker.refuses, bytes(waiting))
             waiting.clear()
-    await run_in_threadpool(taker.write, bytes(waiting))
+    refused = refused or await run_in_threadpool(taker.refuses, bytes(waiting))
+    if refused is not None:
+        raise refused
     return taker.texts()
 
 
@@ -60,11 +64,15 @@ class _Taker:
         }
         self._parser = MultipartParser(boundary, told)
 
-    def write(self, block: bytes) -> None:
+    def refuses(self, block: bytes) -> RootfillError | Refused | None:
+        """Take more of the form; why it cannot be taken, where it cannot."""
         try:
             self._parser.write(block)
         except FormParserError:
-            raise _not_whole() from None
+            return _not_whole()
+        except (RootfillError, Refused) as error:
+            return error
+        return None
 
     def texts(self) -> dict[str, str]:
         if not self._whole:
