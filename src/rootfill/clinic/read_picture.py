@@ -13,7 +13,7 @@ from typing import Any, BinaryIO
 import numpy as np
 from numpy.typing import NDArray
 
-from rootfill.clinic.kept_picture import VOLUME, PictureRead
+from rootfill.clinic.kept_picture import FILM, VOLUME, PictureRead
 from rootfill.clinic.ports import Unread
 from rootfill.errors import InputRefused, NotKept, Said
 from rootfill.images import Film, Volume
@@ -60,20 +60,12 @@ def read_picture(unread: Unread) -> PictureRead:
 def keep_grey(picture: Volume | Film, target: Path) -> PictureRead:
     """Write the grey values as an array file. Raises InputRefused for a picture of one grey, NotKept."""
     grey = grey_of(picture.values)
-    try:
-        with target.open("xb") as file:
-            digest = _write(file, picture.values, grey)
-            file.flush()
-            os.fsync(file.fileno())
-    except OSError as error:
-        why = (error.strerror or "the disk failed").lower()
-        raise NotKept(f"Nothing was saved, because {why}: free some space, then keep the picture again.") from None
-    seen = picture.values.reshape(-1)[:: max(picture.values.size // MOST_LOOKED_AT, 1)]
-    black, white = np.percentile(grey.kept(seen), (DARK_SHARE, BRIGHT_SHARE)).round().astype(int).tolist()
+    digest = _kept(target, picture.values, grey)
     least, most = grey.kept(np.array([grey.least, grey.most])).tolist()
+    black, white = _first_look(picture.values, grey)
     affine = picture.to_patient if isinstance(picture, Volume) else None
     return PictureRead(
-        kind="volume" if isinstance(picture, Volume) else "film",
+        kind=VOLUME if isinstance(picture, Volume) else FILM,
         shape=tuple(int(n) for n in picture.values.shape),
         bits=grey.bits,
         grey_zero=grey.zero,
@@ -112,6 +104,26 @@ def _finite(values: NDArray[Any]) -> Iterator[NDArray[Any]]:
         known = part if part.dtype.kind in "iub" else part[np.isfinite(part)]
         if known.size:
             yield known
+
+
+def _first_look(values: NDArray[Any], grey: Grey) -> tuple[int, int]:
+    """Kept values between which most of the picture lies."""
+    seen = values.reshape(-1)[:: max(values.size // MOST_LOOKED_AT, 1)]
+    black, white = np.percentile(grey.kept(seen), (DARK_SHARE, BRIGHT_SHARE)).round().astype(int).tolist()
+    return black, white
+
+
+def _kept(target: Path, values: NDArray[Any], grey: Grey) -> str:
+    """The values on the disk, and their digest. Raises NotKept."""
+    try:
+        with target.open("xb") as file:
+            digest = _write(file, values, grey)
+            file.flush()
+            os.fsync(file.fileno())
+    except OSError as error:
+        why = (error.strerror or "the disk failed").lower()
+        raise NotKept(f"Nothing was saved, because {why}: free some space, then keep the picture again.") from None
+    return digest
 
 
 def _write(file: BinaryIO, values: NDArray[Any], grey: Grey) -> str:
