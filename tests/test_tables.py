@@ -75,7 +75,7 @@ def test_every_rule_lies_in_its_own_range_and_says_what_it_means() -> None:
 
 def test_the_unit_of_a_rule_is_the_end_of_its_name() -> None:
     ends = {"mm": "_mm", "N": "_n", "MPa": "_mpa", "s": "_s", "deg": "_deg", "%": "_percent", "°C": "_c"}
-    ends |= {"kg/m3": "_kg_m3", "J/kg/K": "_j_kgk", "m2K/W": "_m2k_w"}
+    ends |= {"kg/m3": "_kg_m3", "J/kg/K": "_j_kgk", "m2K/W": "_m2k_w", "GiB": "_gib", "d": "_d"}
     for row in tables.table("rules"):
         if row["unit"] != "1":
             assert row["key"].endswith(ends[row["unit"]]), row["key"]

@@ -17,7 +17,7 @@ from rootfill.clinic.ports import Clinic
 if TYPE_CHECKING:
     from rootfill.clinic.make_phantom import PictureFiles
 
-DATABASE = "clinic.sqlite3"
+DATABASE, PICTURES = "clinic.sqlite3", "pictures"
 
 
 def main() -> None:
@@ -62,14 +62,15 @@ def serve_demo(port: int, say: Callable[[str], None]) -> None:
 @contextmanager
 def _clinic(data: Path) -> Iterator[Clinic]:
     """The clinic kept in a folder, with a process for its long computations."""
-    from rootfill.store import open_store
+    from rootfill.store import open_pictures, open_store
     from rootfill.workers import Pool
 
-    store = open_store(data / DATABASE)
+    store, pictures = open_store(data / DATABASE), open_pictures(data / PICTURES)
+    pictures.sweep(store.records.picture_files(), dt.datetime.now(dt.UTC))
     work = Pool(make_papers)
     work.warm()
     try:
-        yield Clinic(store.records, store.accounts, work, lambda: dt.datetime.now(dt.UTC))
+        yield Clinic(store.records, store.accounts, work, pictures, lambda: dt.datetime.now(dt.UTC))
     finally:
         work.close()
         store.close()

@@ -15,7 +15,7 @@ pytestmark = pytest.mark.browser
 ROOT = Path(__file__).parent.parent.parent
 AXE = ROOT / "node_modules" / "axe-core" / "axe.min.js"
 TEETH = ("/cases/1", "/cases/2", "/cases/2/heat", "/cases/3")
-PAGES = ("/", "/new", *TEETH, "/trays", "/settings", "/keys", "/password", "/no-such-page")
+PAGES = ("/", "/new", *TEETH, "/cases/3/pictures", "/trays", "/settings", "/keys", "/password", "/no-such-page")
 FOCUS_ORDER = Path(__file__).with_name("focus_order.txt")
 
 

@@ -13,7 +13,7 @@ import pytest
 from rootfill.clinic import keep_tray as use
 from rootfill.clinic.draft import read_tray_data
 from rootfill.clinic.kept import Fields, KeptTray
-from rootfill.clinic.ports import Clinic, Work
+from rootfill.clinic.ports import Clinic, PictureFiles, Work
 from rootfill.errors import ChangedMeanwhile, InputRefused, NotFound
 from rootfill.store import open_store
 from tests.clinic.accounts import NOON
@@ -35,7 +35,7 @@ SMALL: dict[str, Any] = {
 @pytest.fixture
 def clinic(tmp_path: Path) -> Iterator[Clinic]:
     store = open_store(tmp_path / "clinic.sqlite3")
-    yield Clinic(store.records, store.accounts, cast(Work, None), lambda: LATER)
+    yield Clinic(store.records, store.accounts, cast(Work, None), cast(PictureFiles, None), lambda: LATER)
     store.close()
 
 

@@ -10,6 +10,7 @@ from rootfill.drawing.tokens import (
     DARK,
     FILL_ORDER,
     PAPER,
+    READING,
     TEXT_ROLES,
     Palette,
     contrast,
@@ -19,18 +20,18 @@ from rootfill.drawing.tokens import (
 )
 
 
-@pytest.mark.parametrize("palette", [PAPER, DARK], ids=["paper", "dark"])
+@pytest.mark.parametrize("palette", [PAPER, DARK, READING], ids=["paper", "dark", "reading"])
 @pytest.mark.parametrize("role", TEXT_ROLES)
 def test_every_colour_of_words_stands_out_from_its_ground(palette: Palette, role: str) -> None:
     assert contrast(getattr(palette, role), palette.paper) >= 4.5
 
 
-@pytest.mark.parametrize("palette", [PAPER, DARK], ids=["paper", "dark"])
+@pytest.mark.parametrize("palette", [PAPER, DARK, READING], ids=["paper", "dark", "reading"])
 def test_a_warning_can_be_read_on_its_own_ground(palette: Palette) -> None:
     assert contrast(palette.warning, palette.warning_ground) >= 4.5
 
 
-@pytest.mark.parametrize(("palette", "sign"), [(PAPER, -1), (DARK, 1)], ids=["paper", "dark"])
+@pytest.mark.parametrize(("palette", "sign"), [(PAPER, -1), (DARK, 1), (READING, 1)], ids=["paper", "dark", "reading"])
 def test_fills_that_touch_differ_in_lightness_and_not_by_hue_only(palette: Palette, sign: int) -> None:
     shades = [luminance(getattr(palette, role)) for role in FILL_ORDER]
     for one, next_one in pairwise(shades):

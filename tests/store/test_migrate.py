@@ -8,17 +8,20 @@ import sys
 from contextlib import closing
 
 import pytest
+from alembic import command
 from alembic.autogenerate import compare_metadata
 from alembic.config import Config
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
 from sqlalchemy import inspect
 
+from rootfill.clinic.kept import Edit
 from rootfill.errors import InputRefused, NotKept
 from rootfill.store import open_store
+from rootfill.store.engine import WRITES, open_engine
 from rootfill.store.migrate import HEAD
 from rootfill.store.model import Base
-from tests.store.invented import begin, everything
+from tests.store.invented import begin, everything, mark
 
 
 def test_the_steps_make_exactly_the_tables_that_the_program_knows(store) -> None:
@@ -39,7 +42,7 @@ def test_every_numbered_table_gives_a_number_once_only(store, file) -> None:
         made = dict(connection.execute("SELECT name, sql FROM sqlite_master WHERE type = 'table'"))
     numbered = {name for name, table in Base.metadata.tables.items() if "key" in table.c}
     assert {name for name, sql in made.items() if "AUTOINCREMENT" in sql} == numbered
-    assert len(numbered) == 9
+    assert len(numbered) == 10
 
 
 def test_what_was_kept_is_there_when_the_file_is_opened_again(file) -> None:
@@ -112,3 +115,27 @@ def test_a_folder_where_the_file_should_be_is_told_in_a_sentence(file) -> None:
 def test_the_command_line_loads_no_database_until_it_is_asked_for_one() -> None:
     look = "import sys, rootfill.app; sys.exit(bool({'sqlalchemy', 'sqlite3', 'alembic'} & set(sys.modules)))"
     assert subprocess.run([sys.executable, "-c", look], check=False).returncode == 0
+
+
+def test_a_file_from_before_there_were_pictures_is_brought_up_with_all_that_is_in_it(file) -> None:
+    file.parent.mkdir()
+    engine = open_engine(file, 5.0)
+    config = Config()
+    config.set_main_option("script_location", "rootfill.store:migrations")
+    config.set_main_option("path_separator", "os")
+    with engine.execution_options(**WRITES).begin() as connection:
+        config.attributes["connection"] = connection
+        command.upgrade(config, "0001")
+    engine.dispose()
+    with closing(sqlite3.connect(file)) as old, old:
+        now = "2026-11-24 09:30:15.000000"
+        old.execute(
+            "INSERT INTO cases VALUES (1, 'A-1', 'a-1', '36', 'iso3950', NULL, 1, ?, ?, ?)",
+            (now, now, '{"case": {"id": "A-1", "tooth": 36, "notation": "iso3950"}}'),
+        )
+    store = open_store(file)
+    kept = store.records.case(1)
+    assert (kept.sections["case"]["id"], kept.pictures) == ("A-1", ())
+    assert mark(store, kept, Edit("picture", None, None, {"file": "f"})).edits[0].key == 1
+    assert store.records.picture_files() == {"f"}
+    store.close()

@@ -12,6 +12,7 @@ from schemathesis.config import SchemathesisConfig
 from schemathesis.engine import events, from_schema
 
 from tests.web.open_house import MB, ML, OpenHouse
+from tests.web.shots import as_file, ramps, upload
 from tests.web.visitor import HOME, PORT
 
 PHASES = ("examples", "coverage", "fuzzing", "stateful")
@@ -21,6 +22,7 @@ WORDS = {
     "cases": list(range(1, CASES - 1)),
     "spare findings": [2 * CASES - 3, 2 * CASES - 2],
     "rows": list(range(1, 9)),
+    "axes": [0, 1, 2],
     "names": ["MB", "ML", "DB"],
     "lines": [
         "MB locator 21.5", "MB 30 at 19", "all dry", "MB length 20; ML length 19.5", "ML joins MB at 3", "isolated",
@@ -31,7 +33,8 @@ WORDS = {
     "texts": ["", "20.5", "30/.04", "dry", "yes", "straight", "MB at 3"],
 }  # fmt: skip
 PLACES = {
-    "path.case": "cases", "path.key": "rows", "path.number": "rows", "query.text": "lines", "body.text": "lines",
+    "path.case": "cases", "path.key": "rows", "path.number": "rows",
+    "path.axis": "axes", "path.index": "axes", "query.text": "lines", "body.text": "lines",
     "body.canal": "names", "query.tooth": "teeth", "query.notation": "notations", "body.tooth": "teeth",
     "body.notation": "notations", "body.was": "texts", "body.now": "texts",
 }  # fmt: skip
@@ -57,6 +60,7 @@ def explore(house: OpenHouse, seed: int, examples: int, phases: Collection[str] 
         case = house.case(MB, ML)
         house.program().post(f"/api/cases/{case}/calls", json={"text": "MB 50 binds 15; ML 50 binds 14"})
         house.program().post(f"/api/cases/{case}/cards")
+        house.program().post(f"/api/cases/{case}/pictures", **upload(("a.npy", as_file(ramps()))))
     schema = schemathesis.openapi.from_asgi(
         "/openapi.json",
         house.app,

@@ -66,6 +66,13 @@ def _of_a_case(house: OpenHouse, case: int) -> list[Form]:
         *(Form("/cases/{case}/remove/{part}/{key}", f"{here}/remove/finding/{row.key}") for row in findings),
         Form("/cases/{case}/remove/{part}/{key}", f"{here}/remove/canal/{canal}"),
         Form("/cases/{case}/canals", f"{here}/canals", {"name": "MB2"}),
+        Form("/cases/{case}/pictures", f"{here}/pictures", {"kind": "film", "words": "before", "spacing": "0.03"}),
+        Form("/cases/{case}/undo/pictures", f"{here}/undo/pictures", {"number": str(house.kept(case).revision)}),
+        *(
+            Form(f"/cases/{{case}}/pictures/{{key}}/{what}", f"{here}/pictures/{row.key}/{what}")
+            for row in house.kept(case).pictures
+            for what in ("turn", "remove")
+        ),
         Form("/cases/{case}/tray", f"{here}/tray", {"tray": str(house.tray)}),
     ]
 

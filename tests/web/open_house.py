@@ -17,12 +17,13 @@ from rootfill.clinic.sessions import token_hash
 from rootfill.clinic.sign_in import Door, sign_in
 from rootfill.plan.case import Case
 from rootfill.plan.model import CanalPlan, Plan
-from rootfill.store import open_store
+from rootfill.store import open_pictures, open_store
 from rootfill.tray.model import Tray
 from rootfill.web.app import make_app
 from rootfill.web.guard import cookie_name
 from tests.clinic.accounts import NAME, NOON, PASSWORD, QUICK
 from tests.web.house import Clock
+from tests.web.shots import ArrayReader
 from tests.web.visitor import PORT, Visitor
 
 SMALL_TRAY: dict[str, Any] = {
@@ -37,8 +38,8 @@ MB = {"name": "MB", "reference": "MB cusp tip", "length": "20.5", "shape": "30/.
 ML = {"name": "ML", "reference": "ML cusp tip", "length": "20", "shape": "30/.04", "orifice": "8"}
 
 
-class AtOnce:
-    """A first look passes for the whole plan, and a document says no more than its name."""
+class AtOnce(ArrayReader):
+    """A first look passes for the whole plan, a document says no more than its name, an array file is a picture."""
 
     def plan(self, case: Case, tray: Tray, keep: Mapping[str, CanalPlan]) -> Plan:
         return replace(first_look(case, tray, keep), effort="full")
@@ -56,7 +57,9 @@ class OpenHouse:
         self.clock = Clock()
         self.door = Door(self.store.accounts, self.store.records, QUICK)
         self.store.accounts.add_user(NAME, "owner", QUICK.hashed(PASSWORD), NOON)
-        self.clinic = Clinic(self.store.records, self.store.accounts, AtOnce(), self.clock)
+        self.work, self.pictures = AtOnce(), folder / "pictures"
+        files = open_pictures(self.pictures)
+        self.clinic = Clinic(self.store.records, self.store.accounts, self.work, files, self.clock)
         self.app = make_app(self.clinic, self.door, PORT)
         self.tray = self.store.records.add_tray(SMALL_TRAY, NOON).key
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from tests.web.forms import Form, every_form
 from tests.web.mutate import SCRIPT, Mutator
 from tests.web.open_house import MB, ML, OpenHouse
+from tests.web.shots import as_file, ramps, upload
 from tests.web.visitor import Visitor
 
 BEGUN = {"name": "MB", "reference": "MB cusp tip"}
@@ -26,6 +27,8 @@ def storm(house: OpenHouse, seed: int, count: int) -> Seen:
     """Send so many; afterwards every case must still be shown, and planned or say why not."""
     mutator, seen = Mutator(seed), Seen()
     cases = [house.case(BEGUN, {**BEGUN, "name": "ML"}) for _ in range(3)] + [house.case(MB, ML)]
+    for case in cases:
+        house.program().post(f"/api/cases/{case}/pictures", **upload(("a.npy", as_file(ramps()))))
     forms, visitor = list[Form](), house.browser()
     for number in range(count):
         if number % 50 == 0:

@@ -12,8 +12,8 @@ from tests.web.described import explore, operations
 from tests.web.open_house import MB, OpenHouse, open_house
 
 Operation = dict[str, Any]
-NEVER = {"POST /api/sign-in", "PUT /api/trays/{key}"}
-"""Nobody guesses a password, or what stands in a tray."""
+NEVER = {"POST /api/sign-in", "PUT /api/trays/{key}", "POST /api/cases/{case}/pictures"}
+"""Nobody guesses a password, what stands in a tray, or a picture."""
 
 
 @pytest.fixture(scope="module")

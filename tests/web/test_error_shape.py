@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 from typing import Any
 
 import httpx
@@ -13,6 +14,7 @@ from fastapi.routing import iter_route_contexts
 
 from rootfill.clinic.ports import Clinic
 from rootfill.errors import NotKept
+from rootfill.store import open_pictures
 from rootfill.web.app import make_app
 from tests.clinic.accounts import NAME, PASSWORD, owned_door
 from tests.web.house import Clock
@@ -21,6 +23,7 @@ from tests.web.visitor import PORT, Visitor
 
 Ask = tuple[str, str]
 """Method and route."""
+NO_PICTURES = open_pictures(Path("nowhere"))
 TRACES = re.compile(r'Traceback|File "|\.py\b|\bError\b|gutta|\bat 0x')
 FULL = "The disk is full; make room and save again."
 CHANGE = {"was": "", "now": "no"}
@@ -76,7 +79,7 @@ def house(tmp_path_factory: pytest.TempPathFactory) -> Iterator[OpenHouse]:
 def routes() -> Iterator[Ask]:
     """Every route of the application."""
     door = owned_door()
-    clinic = Clinic(Broken(ZeroDivisionError, ""), door.accounts, AtOnce(), Clock())
+    clinic = Clinic(Broken(ZeroDivisionError, ""), door.accounts, AtOnce(), NO_PICTURES, Clock())
     for route in iter_route_contexts(make_app(clinic, door, PORT).routes):
         if route.path and route.path != "/openapi.json":
             yield from ((method, route.path) for method in sorted(route.methods or ()) if method != "HEAD")
@@ -123,7 +126,7 @@ def notice(answer: httpx.Response) -> None:
 def broken(house: OpenHouse, error: type[Exception], says: str) -> Iterator[None]:
     """Within, nothing of the store works but the accounts."""
     clinic = house.clinic
-    house.app.state.clinic = Clinic(Broken(error, says), clinic.accounts, clinic.work, clinic.now)
+    house.app.state.clinic = Clinic(Broken(error, says), clinic.accounts, clinic.work, clinic.pictures, clinic.now)
     try:
         yield
     finally:

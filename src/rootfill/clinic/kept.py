@@ -15,13 +15,13 @@ Fields = Mapping[str, Any]
 
 SECTIONS = ("case", "baseline", "patient", "preferences", "materials", "tray")
 """Parts of which a case has one row each, key 0. ``tray`` holds {"key": number of a kept tray} or nothing."""
-LISTS = ("visit", "canal", "finding")
+LISTS = ("visit", "canal", "finding", "picture")
 """Parts of which a case has any number of rows, in the order of their keys."""
 
 
 @dataclass(frozen=True)
 class Row:
-    """One visit, canal or finding: its number, never used again, and its fields."""
+    """One visit, canal, finding or picture: its number, never used again, and its fields."""
 
     key: int
     entered: Fields
@@ -39,12 +39,14 @@ class KeptCase:
     findings: tuple[Row, ...]
     made_at: dt.datetime
     changed_at: dt.datetime
+    pictures: tuple[Row, ...] = ()
 
     def rows(self, part: str) -> tuple[Row, ...]:
         """The rows of one part, sections included."""
         if part in SECTIONS:
             return (Row(0, self.sections.get(part, {})),)
-        return {"visit": self.visits, "canal": self.canals, "finding": self.findings}[part]
+        lists = {"visit": self.visits, "canal": self.canals, "finding": self.findings, "picture": self.pictures}
+        return lists[part]
 
     def row(self, part: str, key: int) -> Row | None:
         """One row, None where it is gone."""

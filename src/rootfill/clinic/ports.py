@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
+from contextlib import AbstractContextManager
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any, Protocol
 
 from rootfill.clinic.kept import (
@@ -19,6 +21,8 @@ from rootfill.clinic.kept import (
     Session,
     User,
 )
+from rootfill.clinic.kept_picture import PictureRead
+from rootfill.images.model import Grey
 from rootfill.plan.case import Case
 from rootfill.plan.model import CanalPlan, Plan
 from rootfill.tray.model import Tray
@@ -52,6 +56,19 @@ class Papers(Protocol):
         ...
 
 
+@dataclass(frozen=True)
+class Unread:
+    """What came and is to be read: a file, or a folder of files of one series; where its grey values go.
+
+    ``spacing_mm`` along x, y (and z) where somebody typed it.
+    """
+
+    source: Path
+    target: Path
+    kind: str
+    spacing_mm: tuple[float, ...] | None = None
+
+
 class Work(Protocol):
     """Long computations, outside of whoever asks; each call waits for its answer."""
 
@@ -61,6 +78,13 @@ class Work(Protocol):
 
     def documents(self, plan: Plan, names: Sequence[str], printed: dt.datetime) -> dict[str, bytes]:
         """The documents of these file names (card.pdf, card.png, report.html, report.pdf)."""
+        ...
+
+    def read_picture(self, unread: Unread, gone: Callable[[], bool]) -> PictureRead:
+        """Read what came and write its grey values to ``unread.target``, one picture after the other.
+
+        Given up as soon as whoever asked is ``gone``. Raises InputRefused, and NotKept when it was given up.
+        """
         ...
 
 
@@ -101,6 +125,10 @@ class Records(Protocol):
 
     def marks(self, case: int, limit: int) -> tuple[Mark, ...]:
         """The newest marks, newest first."""
+        ...
+
+    def picture_files(self) -> frozenset[str]:
+        """Names of the files that the pictures of all cases name."""
         ...
 
     def newest_plan(self, case: int) -> KeptPlan | None: ...
@@ -146,6 +174,75 @@ class Records(Protocol):
     def set(self, name: str, value: Any) -> None: ...
 
 
+class Incoming(Protocol):
+    """What comes and is not kept yet, in a place of its own that is gone as soon as nobody holds it."""
+
+    @property
+    def target(self) -> Path:
+        """Where grey values are written to, before they are kept."""
+        ...
+
+    def begin(self, name: str) -> None:
+        """A file under this name, or a harmless one that is like it. Raises InputRefused for too many, NotKept."""
+        ...
+
+    def write(self, block: bytes) -> None:
+        """More of the file begun last. Raises NotKept."""
+        ...
+
+    def source(self) -> Path:
+        """The one file, or the folder of them. Raises InputRefused where nothing came."""
+        ...
+
+    def names(self) -> tuple[str, ...]:
+        """The files, as they were called where they come from."""
+        ...
+
+    def size(self) -> int:
+        """All that came, in bytes."""
+        ...
+
+
+class PictureFiles(Protocol):
+    """Grey values of pictures in files of the clinic's own; their rows are with the case. NotKept as in Records."""
+
+    def incoming(self) -> AbstractContextManager[Incoming]:
+        """A place for what comes; whatever is not kept of it at the end is gone."""
+        ...
+
+    def keep(self, incoming: Incoming) -> str:
+        """Put the grey values in ``incoming.target`` on disk whole; their name. Swept unless settled."""
+        ...
+
+    def settle(self, file: str) -> None:
+        """Say that a row names this file now."""
+        ...
+
+    def leave(self, file: str) -> None:
+        """Say that no row names it any more: it goes when its time is over."""
+        ...
+
+    def remove(self, file: str) -> None:
+        """Remove it now; nothing where there is none."""
+        ...
+
+    def size(self, file: str) -> int:
+        """Size of a file in bytes. Raises NotFound where it is gone."""
+        ...
+
+    def slice(self, file: str, shape: tuple[int, ...], axis: int, index: int) -> Grey:
+        """The slice of that index along an axis of the array. Raises NotFound where it is not to be had."""
+        ...
+
+    def soon(self, file: str) -> None:
+        """Say that slices of it will be asked for."""
+        ...
+
+    def sweep(self, named: Collection[str], now: dt.datetime) -> None:
+        """Remove what a kill left behind, and what rows left long enough ago; ``named`` are the files of all rows."""
+        ...
+
+
 class Accounts(Protocol):
     """Who may sign in, and who is signed in. Same promises as Records."""
 
@@ -177,4 +274,5 @@ class Clinic:
     records: Records
     accounts: Accounts
     work: Work
+    pictures: PictureFiles
     now: Callable[[], dt.datetime]

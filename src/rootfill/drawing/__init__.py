@@ -5,13 +5,14 @@ from rootfill.drawing.expected_seen import expected_seen
 from rootfill.drawing.frame import Frame
 from rootfill.drawing.heat_course import heat_course, heat_moments
 from rootfill.drawing.long_section import long_section
-from rootfill.drawing.tokens import DARK, FONT, PAGE, PAPER, SCALE, Palette, css_variables
+from rootfill.drawing.tokens import DARK, FONT, PAGE, PAPER, READING, SCALE, Palette, css_variables
 
 __all__ = [
     "DARK",
     "FONT",
     "PAGE",
     "PAPER",
+    "READING",
     "SCALE",
     "Frame",
     "Palette",

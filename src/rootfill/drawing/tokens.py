@@ -74,6 +74,27 @@ DARK: Final = Palette(
     warning_ground="#3B1E1C",
 )
 
+READING: Final = Palette(
+    paper="#111214",
+    ink="#E4E2DD",
+    ink_2="#A6A9AE",
+    ink_3="#6A6E74",
+    line="#2A2C30",
+    dentine="#2F2C25",
+    dentine_line="#8C8066",
+    enamel="#3B3830",
+    void="#000000",
+    backfill="#8A5138",
+    compound="#C4754F",
+    compound_line="#F0B190",
+    cone="#F3BFA2",
+    heat="#F2A27E",
+    accent="#63C7C3",
+    warning="#FF9086",
+    warning_ground="#3B1E1C",
+)
+"""Around films and scans, by day as by night: greys without a hue, so that none is seen in the picture."""
+
 PAGE: Final = Palette(**{part.name: f"var(--{part.name.replace('_', '-')})" for part in fields(Palette)})
 """The palette of whatever page a drawing stands in: its custom properties, light or dark."""
 

@@ -11,9 +11,11 @@ from sqlalchemy.orm import Session
 from rootfill.clinic.kept import SECTIONS, Edit, KeptCase, Row
 from rootfill.errors import ChangedMeanwhile, InputRefused, NotFound
 from rootfill.store.edits import edited, gone
-from rootfill.store.model import CanalRow, CaseRow, FindingRow, MarkRow, Part, TrayRow, VisitRow
+from rootfill.store.model import CanalRow, CaseRow, FindingRow, MarkRow, Part, PictureRow, TrayRow, VisitRow
 
-_TABLES: Mapping[str, type[Part]] = {"visit": VisitRow, "canal": CanalRow, "finding": FindingRow}
+_TABLES: Mapping[str, type[Part]] = {
+    "visit": VisitRow, "canal": CanalRow, "finding": FindingRow, "picture": PictureRow,
+}  # fmt: skip
 
 
 def case_row(session: Session, key: int) -> CaseRow:
@@ -37,6 +39,7 @@ def kept_case(session: Session, key: int) -> KeptCase:
         findings=rows["finding"],
         made_at=row.made_at,
         changed_at=row.changed_at,
+        pictures=rows["picture"],
     )
 
 
@@ -104,6 +107,8 @@ def _fill(row: Part, fields: dict[str, Any]) -> None:
     row.entered = fields
     if isinstance(row, CanalRow):
         row.name = str(fields.get("name", ""))
+    if isinstance(row, PictureRow):
+        row.file = str(fields.get("file", ""))
 
 
 def _rows(session: Session, table: type[Part], case: int) -> tuple[Row, ...]:

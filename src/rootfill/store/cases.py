@@ -5,11 +5,13 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Mapping, Sequence
 
+from sqlalchemy import select
+
 from rootfill.clinic.kept import CaseList, Edit, Fields, KeptCase, Mark
 from rootfill.store.case_list import case_list
 from rootfill.store.case_rows import case_row, kept_case
 from rootfill.store.marks import newest_marks, put_mark, take_back
-from rootfill.store.model import CaseRow
+from rootfill.store.model import CaseRow, PictureRow
 from rootfill.store.transactions import Transactions
 
 
@@ -54,6 +56,10 @@ class Cases:
     def undo(self, case: int, by: str, at: dt.datetime) -> Mark | None:
         with self._transactions.writing() as session:
             return take_back(session, case, by, at)
+
+    def picture_files(self) -> frozenset[str]:
+        with self._transactions.reading() as session:
+            return frozenset(session.scalars(select(PictureRow.file)))
 
     def marks(self, case: int, limit: int) -> tuple[Mark, ...]:
         with self._transactions.reading() as session:

@@ -9,7 +9,7 @@ from sqlalchemy import Connection, Engine, inspect, text
 from rootfill.errors import InputRefused
 from rootfill.store.engine import WRITES
 
-HEAD = "0001"
+HEAD = "0002"
 """The newest step. Known here too, so that a file that is up to date opens without alembic."""
 _FILE = "the file of records"
 

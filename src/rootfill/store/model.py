@@ -50,7 +50,7 @@ class CaseRow(Base):
 
 
 class Part(Base):
-    """A row of a case: visit, canal or finding."""
+    """A row of a case: visit, canal, finding or picture."""
 
     __abstract__ = True
 
@@ -80,6 +80,15 @@ class FindingRow(Part):
 
     __tablename__ = "findings"
     __table_args__ = (NEVER_AGAIN,)
+
+
+class PictureRow(Part):
+    """A picture; the name of the file of its grey values is repeated for sweeping."""
+
+    __tablename__ = "pictures"
+    __table_args__ = (NEVER_AGAIN,)
+
+    file: Mapped[str]
 
 
 class MarkRow(Base):

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import re
+
 from starlette.requests import Request
 from starlette.types import Message, Receive
 
+from rootfill import tables
 from rootfill.web.errors import Refused
 
 LARGEST_BODY = 2**20
+PICTURES = re.compile(r"(?:/api)?/cases/[0-9]+/pictures")
+"""Addresses that take pictures, which go to the disk as they come."""
 FORMS = ("application/x-www-form-urlencoded", "multipart/form-data")
 
 
@@ -28,6 +33,18 @@ class Limited:
         if self._had > self._most:
             raise _too_large(self._most)
         return message
+
+
+def largest_picture() -> int:
+    """The most that is taken as one picture, in bytes."""
+    return int(tables.rule("picture_largest_gib").value * 2**30)
+
+
+def largest(request: Request) -> int:
+    """The most that is taken at an address; a form whose secret stands within is read ahead, and never large."""
+    trusted = "x-csrf" in request.headers or "authorization" in request.headers
+    large = request.method == "POST" and trusted and PICTURES.fullmatch(request.scope["path"])
+    return largest_picture() if large else LARGEST_BODY
 
 
 async def form_field(request: Request, receive: Receive, name: str) -> tuple[str, Receive]:

@@ -24,7 +24,7 @@ from rootfill.clinic.kept import Session, User
 from rootfill.clinic.sessions import Caller
 from rootfill.clinic.sign_in import ENTER, FIRST, Door, opens
 from rootfill.errors import NotSignedIn, RootfillError
-from rootfill.web.body import Limited, form_field
+from rootfill.web.body import Limited, form_field, largest
 from rootfill.web.errors import Notice, Refused, answer, answer_with, is_api, is_part, log_fault
 from rootfill.web.headers import STATIC, Covered
 from rootfill.web.origin import SAFE_METHODS, check_host, check_origin, coming_back
@@ -70,7 +70,7 @@ class Guard:
         try:
             check_host(request, self._port)
             check_origin(request)
-            away, receive = await self._look(request, Limited(request, receive))
+            away, receive = await self._look(request, Limited(request, receive, largest(request)))
             await (away or self._app)(scope, receive, send)
         except ClientDisconnect:
             return

@@ -11,7 +11,7 @@ from starlette.requests import Request
 from starlette.responses import FileResponse, PlainTextResponse, Response
 from starlette.routing import Route, Router
 
-from rootfill.drawing import DARK, FONT, PAPER, SCALE, css_variables
+from rootfill.drawing import DARK, FONT, PAPER, READING, SCALE, css_variables
 from rootfill.errors import RootfillError
 
 STATIC = Path(__file__).parent / "static"
@@ -46,6 +46,7 @@ def tokens() -> str:
             *(_face(name, weight) for name, weight in WEIGHTS.items()),
             f':root {{ color-scheme: light; {css_variables(PAPER)} {sizes} --font: "{FONT}", sans-serif; }}',
             f"@media screen and (prefers-color-scheme: dark) {{ :root {{ color-scheme: dark; {dark} }} }}",
+            f".reading {{ color-scheme: dark; {css_variables(READING)} }}",
             "",
         )
     )

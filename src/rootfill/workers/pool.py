@@ -4,20 +4,21 @@ from __future__ import annotations
 
 import datetime as dt
 import multiprocessing
-import os
-import signal
+import tempfile
 import threading
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
-from multiprocessing.process import BaseProcess
 from typing import TypeVar
 
+from rootfill.clinic.kept_picture import PictureRead
 from rootfill.clinic.plan_case import full_plan, make_documents
-from rootfill.clinic.ports import Papers
+from rootfill.clinic.ports import Papers, Unread
+from rootfill.clinic.read_picture import read_picture
 from rootfill.plan.case import Case
 from rootfill.plan.model import CanalPlan, Plan
 from rootfill.tray.model import Tray
+from rootfill.workers.apart import Apart, end_with_parent
 
 T = TypeVar("T")
 
@@ -33,6 +34,7 @@ class Pool:
         self._processes = processes
         self._turn = threading.Lock()
         self._pool = self._started()
+        self._reading = Apart()
 
     def plan(self, case: Case, tray: Tray, keep: Mapping[str, CanalPlan]) -> Plan:
         """The full plan. Raises InputRefused."""
@@ -41,6 +43,13 @@ class Pool:
     def documents(self, plan: Plan, names: Sequence[str], printed: dt.datetime) -> dict[str, bytes]:
         """The documents of these names."""
         return self._done(_documents, self._make_papers, plan, tuple(names), printed)
+
+    def read_picture(self, unread: Unread, gone: Callable[[], bool]) -> PictureRead:
+        """The grey values written and what was told of them, in a process of its own that ends with it.
+
+        Raises InputRefused, NotKept.
+        """
+        return self._reading.done(_read, unread, gone)
 
     def warm(self) -> None:
         """Have the first process load what it will need, without waiting for it."""
@@ -68,20 +77,13 @@ class Pool:
 
     def _started(self) -> ProcessPoolExecutor:
         context = multiprocessing.get_context("spawn")
-        return ProcessPoolExecutor(self._processes, mp_context=context, initializer=_begin)
+        return ProcessPoolExecutor(self._processes, mp_context=context, initializer=end_with_parent)
 
 
-def _begin() -> None:
-    """Leave interrupts to the parent, and end as soon as it is gone."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    parent = multiprocessing.parent_process()
-    if parent is not None:
-        threading.Thread(target=_end_with, args=(parent,), daemon=True).start()
-
-
-def _end_with(parent: BaseProcess) -> None:
-    parent.join()
-    os._exit(1)
+def _read(unread: Unread) -> PictureRead:
+    # What is unpacked meanwhile lies with what came, and is swept with it should this process be killed.
+    tempfile.tempdir = str(unread.target.parent)
+    return read_picture(unread)
 
 
 def _documents(

@@ -9,6 +9,7 @@ from pydantic import Field
 
 from rootfill.clinic import add_case as use
 from rootfill.clinic.cells import cell
+from rootfill.clinic.keep_picture import remove_case as remove_case_for_good
 from rootfill.clinic.kept import CaseList, Mark
 from rootfill.plan.case import Case
 from rootfill.web.api.case_shape import CaseShape, case_shape, field_words
@@ -92,9 +93,11 @@ def read_case(clinic: TheClinic, case: int) -> CaseShape:
     return case_shape(clinic.records.case(case))
 
 
-@router.delete("/cases/{case}", status_code=204, summary="Remove a case with its plans and documents, for good")
+@router.delete(
+    "/cases/{case}", status_code=204, summary="Remove a case with its plans, documents and pictures, for good"
+)
 def remove_case(clinic: TheClinic, case: int) -> None:
-    clinic.records.remove_case(case)
+    remove_case_for_good(clinic, case)
 
 
 @router.get("/cases/{case}/marks", summary="What was entered, the newest first")

@@ -23,10 +23,10 @@ async function printWhenDrawn(): Promise<void> {
   window.print();
 }
 
-function press(key: string): boolean {
+function press(key: string, again: boolean): boolean {
   const found = document.querySelector<HTMLElement>(`[data-key="${CSS.escape(key)}"]`);
-  if (found === null) return false;
-  if (found instanceof HTMLInputElement) {
+  if (found === null || (again && !found.hasAttribute("data-repeats"))) return false;
+  if (found instanceof HTMLInputElement && found.type !== "file") {
     found.focus();
     found.select();
   } else {
@@ -55,11 +55,11 @@ function leave(target: EventTarget | null): void {
 export function listenForKeys(): void {
   document.addEventListener("keydown", (event) => {
     if (event.repeat && event.key === "Enter") event.preventDefault(); // a key held down says a thing once
-    if (event.repeat || event.ctrlKey || event.metaKey || event.altKey || event.isComposing) return;
+    if (event.ctrlKey || event.metaKey || event.altKey || event.isComposing) return;
     const key = event.key.toLowerCase();
-    if (key === "escape") leave(event.target);
+    if (key === "escape" && !event.repeat) leave(event.target);
     if (isTyping(event.target) && !takesBack(event.target, key)) return;
-    if (press(key) || (key === "e" && enterNumbers())) event.preventDefault();
+    if (press(key, event.repeat) || (key === "e" && !event.repeat && enterNumbers())) event.preventDefault();
   });
   document.addEventListener("click", (event) => {
     const button = event.target instanceof Element ? event.target.closest("button") : null;

@@ -2,8 +2,10 @@ import htmx from "htmx.org";
 import { listenForAnswers } from "./answers";
 import { listenForCourses } from "./course";
 import { listenForEntries } from "./entries";
+import { listenForPictures } from "./keep";
 import { listenForKeys } from "./keys";
 import { lockWhenIdle } from "./lock";
+import { showPicture } from "./slices";
 
 htmx.config.includeIndicatorStyles = false; // an inline style, which the page's own policy refuses
 htmx.config.allowEval = false;
@@ -18,4 +20,6 @@ listenForKeys();
 listenForEntries();
 listenForAnswers();
 listenForCourses();
+listenForPictures();
+showPicture();
 lockWhenIdle();
