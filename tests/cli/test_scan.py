@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 import SimpleITK as sitk  # noqa: N813
 
-from rootfill.app import make_papers
+from rootfill.app import make_papers, make_pictures
 from rootfill.cli import build, run
 from tests.images.scan.teeth import painted, straight
 
@@ -41,7 +41,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def rootfill(*typed: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> tuple[int, str, str]:
     """Exit code and what was printed."""
     monkeypatch.setattr("sys.argv", ["rootfill", *typed])
-    code = run(build(make_papers, lambda *_: None, lambda *_: None))
+    code = run(build(make_papers, lambda *_: None, lambda *_: None, make_pictures))
     out, err = capsys.readouterr()
     return code, out, err
 
