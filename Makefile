@@ -2,6 +2,7 @@
 PYTHON ?= python3
 BIN := .venv/bin
 DOCS := $(wildcard README.md) docs
+DOCTESTS := --doctest-modules --doctest-glob='*.md'
 # `make lock UPGRADE=--upgrade` takes newer releases; without it pins stay unless pyproject.toml moves them.
 # The versions in package.json are exact and moved by hand.
 UPGRADE ?=
@@ -27,7 +28,8 @@ run: .venv/.ready $(PAGE) ## plan the demo tooth into demo-out, then serve the d
 	$(if $(filter 1,$(ONCE)),,$(BIN)/rootfill demo --serve)
 
 test: .venv/.dev node_modules/.dev $(PAGE) ## run every test and doctest; CI=true also fails on a skipped one
-	$(BIN)/python -m pytest --doctest-modules --doctest-glob='*.md' tests src $(DOCS)
+	$(BIN)/python -m pytest --numprocesses=2 --dist=loadfile -m 'not alone' $(DOCTESTS) tests src $(DOCS)
+	$(BIN)/python -m pytest -m alone tests
 
 check: .venv/.dev node_modules/.dev ## lint, format, types, and the floors
 	$(BIN)/ruff check
@@ -43,7 +45,7 @@ bench: .venv/.dev ## time what has a budget
 	$(BIN)/python -m pytest benchmarks --benchmark-only
 
 docs: .venv/.dev ## run the doctests and the examples in the documents
-	$(BIN)/python -m pytest --doctest-modules --doctest-glob='*.md' src $(DOCS)
+	$(BIN)/python -m pytest $(DOCTESTS) src $(DOCS)
 
 page: $(PAGE) ## bundle the script and style of the page
 

@@ -8,6 +8,8 @@ import pytest
 
 from benchmarks.jobs import JOBS
 
+pytestmark = pytest.mark.alone
+
 
 @pytest.mark.parametrize("name", JOBS)
 def test_nothing_takes_twice_as_long_as_it_may(name):

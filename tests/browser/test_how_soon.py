@@ -10,7 +10,7 @@ from playwright.sync_api import Page, Playwright, expect
 from tests.browser.conftest import ARGUMENTS, CHROMIUM
 from tests.browser.served import Served
 
-pytestmark = pytest.mark.browser
+pytestmark = [pytest.mark.browser, pytest.mark.alone]
 
 FIRST_PAINT_MS = 300.0
 ANSWER_MS = 200.0

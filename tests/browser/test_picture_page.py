@@ -199,6 +199,7 @@ def jumps_ms(page: Page, plane: str, across: float, down: float, changed: int) -
     return min(times)
 
 
+@pytest.mark.alone
 def test_every_slice_of_512_cubed_is_seen_within_50_ms(at: Page, pictured: Served) -> None:
     """Steps with the keys, whose neighbours were fetched ahead; and jumps with the pointer, to what was not.
 

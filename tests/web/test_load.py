@@ -21,6 +21,8 @@ PAGES = (
     "/keys",
 )  # fmt: skip
 
+pytestmark = pytest.mark.alone
+
 
 @pytest.fixture(scope="module")
 def full(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[OpenHouse, Visitor, list[int]]]:

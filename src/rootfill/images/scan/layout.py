@@ -23,9 +23,9 @@ class Course:
     that it leaves; an orifice of its own it has only where ``parts_from`` is None.
     """
 
-    nodes: list[Node] = field(default_factory=list)
-    into: Course | None = None
-    parts_from: Course | None = None
+    nodes: list[Node] = field(default_factory=list, repr=False)
+    into: Course | None = field(default=None, repr=False)
+    parts_from: Course | None = field(default=None, repr=False)
     open_top: bool = False
 
 

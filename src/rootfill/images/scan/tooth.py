@@ -13,7 +13,7 @@ from rootfill.images.scan import outer
 from rootfill.images.scan.cautions import cautions_of
 from rootfill.images.scan.course import Line, Look, arc, centred
 from rootfill.images.scan.ends import SHORT_OF_VOXELS, ended
-from rootfill.images.scan.layout import Bridge, Course, laid_out
+from rootfill.images.scan.layout import Bridge, Course, Layout, laid_out
 from rootfill.images.scan.levels import Node
 from rootfill.images.scan.model import Isthmus, Scanned, ScannedCanal, ScannedJoin, ScannedRoot
 from rootfill.images.scan.orifice import opens_at
@@ -90,7 +90,7 @@ def tooth_of(volume: Volume, sliced: Sliced, keep_going: Callable[[float], None]
     return Scanned(
         roots=tuple(_root(view, body, bodies, canals, cell) for body in bodies),
         canals=canals,
-        isthmuses=tuple(_isthmus(look, view, b, runs, lines) for layout in layouts for b in layout.bridges),
+        isthmuses=tuple(_isthmus(look, view, b, runs, lines) for b in _bridges(layouts, courses)),
         pulp_volume=sum(node.missing for group in groups for node in group) * cell,
         blur=look.blur,
         noise=noise,
@@ -240,7 +240,7 @@ def _canal(look: Look, run: Run, line: Line, runs: list[Run], bodies: list[RootB
         root=_root_of(home, bodies),
         line=line.points_mm / look.picture.step_mm,
         length=float(line.s_mm[-1]),
-        length_error=length_error(look, run.sd_mm, stations.seen_from),
+        length_error=length_error(look, run.sd_mm, stations.seen_from, joins=join is not None),
         stations=stations.table,
         seen_from=stations.seen_from,
         thin_below=stations.thin_below,
@@ -264,6 +264,15 @@ def _root(
     if len(bodies) == 1:
         top = min(top, max(float(view.place(canal.orifice)[0]) for canal in canals))
     return ScannedRoot(body.pixels(top) * cell, apex_of(view, body))
+
+
+def _bridges(layouts: list[Layout], courses: list[Course]) -> list[Bridge]:
+    """The isthmuses between canals that are kept."""
+    known = {id(course) for course in courses}
+    trimmed = [
+        replace(b, courses=tuple(c for c in b.courses if id(c) in known)) for layout in layouts for b in layout.bridges
+    ]
+    return [bridge for bridge in trimmed if len(bridge.courses) > 1]
 
 
 def _isthmus(look: Look, view: View, bridge: Bridge, runs: list[Run], lines: list[Line]) -> Isthmus:
