@@ -94,9 +94,9 @@ def _walls(look: Look, points: FloatArray, turn: FloatArray, edge: FloatArray, o
 def length_error(look: Look, sd_mm: float, seen: float, joins: bool) -> float:
     """Half the 90 % interval of a length [mm], scale apart.
 
-    Both ends as they were felt out; ``NEITHER_VOXELS`` for what the feeling misses, corners and waists; of what was not
-    seen one part in twenty; ``JOIN_VOXELS`` for the way round a join. Coefficients: our choice, from phantoms other than
-    those of the evidence.
+    Both ends as they were felt out; ``NEITHER_VOXELS`` for what the feeling misses, corners and waists; of what was
+    not seen one part in twenty; ``JOIN_VOXELS`` for the way round a join. Coefficients: our choice, from other phantoms
+    than those of the evidence.
     """
     step = look.picture.coarsest_mm
     about = float(np.hypot(NEITHER_VOXELS, JOIN_VOXELS)) if joins else NEITHER_VOXELS
