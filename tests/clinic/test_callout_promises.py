@@ -91,6 +91,7 @@ SLOW = [
 ]
 
 
+@pytest.mark.alone
 @CASES
 @pytest.mark.parametrize("text", SLOW, ids=[text[:12] for text in SLOW])
 def test_a_line_is_understood_within_five_milliseconds(case, text):

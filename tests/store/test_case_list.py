@@ -93,6 +93,7 @@ def test_a_sign_that_means_something_to_the_database_stands_for_itself(store, si
     assert found(store, sign) == [f"{sign}-2"]
 
 
+@pytest.mark.alone
 def test_ten_thousand_cases_are_listed_and_searched_in_ten_milliseconds(store) -> None:
     keys = fill(store, 10_000)
     searches = {("", 0): 10_000, ("", 9_950): 10_000, ("inv-0", 0): 9_999, ("INV-09999", 0): 1, ("36", 4_000): 5_000}
