@@ -14,7 +14,7 @@ from rootfill.images.scan import Scanned, ScannedCanal, scan_volume
 from rootfill.phantom import CBCT, Canal, Scan, Tooth, grid_of, paint, random_tooth, turned
 from rootfill.units import FloatArray
 
-COVERS = ["src/rootfill/images", "src/rootfill/phantom", "prove/scans.py"]
+COVERS = ["src/rootfill/images/scan", "src/rootfill/images/model.py", "src/rootfill/phantom", "prove/scans.py"]
 
 KINDS: tuple[dict[str, Any], ...] = (
     {"canals": 1},
@@ -31,7 +31,7 @@ KINDS: tuple[dict[str, Any], ...] = (
 )
 """What is asked of the teeth, each kind with every seed."""
 
-EACH = 3
+EACH = 2
 TILT_DEG = 25.0
 MATCHED_MM = 1.5
 """An orifice found further from the true one is another canal's."""

@@ -76,6 +76,10 @@ def test_a_zip_is_read_as_the_folder_it_holds(tmp_path: Path) -> None:
     assert sorted(p.name for p in tmp_path.iterdir()) == ["a", "scan.zip"]
 
 
+def test_a_file_that_does_not_say_how_it_lies_is_not_guessed_at(tmp_path: Path) -> None:
+    assert read_volume(nrrd("little", "raw")(tmp_path)).to_patient is None
+
+
 def test_a_rotated_volume_keeps_its_spacing_and_its_way(tmp_path: Path) -> None:
     image = sitk.GetImageFromArray(values())
     image.SetSpacing(SPACING)

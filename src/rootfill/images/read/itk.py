@@ -14,7 +14,7 @@ from rootfill.errors import InputRefused, Said
 from rootfill.images.model import Volume
 from rootfill.images.read.limits import check_held, check_size
 from rootfill.images.read.scales import volume_scale
-from rootfill.images.read.what import Kind, first_bytes
+from rootfill.images.read.what import Kind, first_bytes, unpacked_begin
 
 READERS = {Kind.NRRD: "NrrdImageIO", Kind.NIFTI: "NiftiImageIO", Kind.META: "MetaImageIO"}
 BYTES = {"8": 1, "16": 2, "32": 4, "64": 8}
@@ -42,7 +42,18 @@ def read_itk(path: Path, kind: Kind, spacing_mm: Sequence[float] | None) -> Volu
     affine[:3, 3] = image.GetOrigin()
     stated = None if re.search(r"(?im)^spacings:.*nan", first_bytes(path).decode("latin-1")) else stored
     scale, cautions = volume_scale(stated, spacing_mm)
-    return Volume(values, scale, affine if np.isfinite(affine).all() else None, cautions)
+    lies = np.isfinite(affine).all() and _says_how_it_lies(path, kind)
+    return Volume(values, scale, affine if lies else None, cautions)
+
+
+def _says_how_it_lies(path: Path, kind: Kind) -> bool:
+    """Whether the file says how the scan lies in the patient: NRRD by its space, NIfTI by a code of its form."""
+    if kind is Kind.NRRD:
+        return re.search(r"(?im)^space:", first_bytes(path).decode("latin-1")) is not None
+    if kind is Kind.NIFTI:
+        header = unpacked_begin(path)
+        return header[252:254] != b"\0\0" or header[254:256] != b"\0\0"
+    return True
 
 
 def _check(path: Path, data: Path, reader: Any, sitk: Any) -> None:

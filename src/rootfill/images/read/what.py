@@ -37,13 +37,18 @@ def first_bytes(path: Path) -> bytes:
         raise InputRefused(path.name, Said(f"not usable ({why})"), "name a file that can be read") from None
 
 
+def unpacked_begin(path: Path) -> bytes:
+    """The beginning of a file, or of what is packed in it with gzip. Raises InputRefused."""
+    begin = first_bytes(path)
+    return _unpacked(begin) if begin[:2] == b"\x1f\x8b" else begin
+
+
 def kind_of(path: Path) -> Kind:
     """The kind of a file. Raises InputRefused where it cannot be read or is empty."""
-    begin = first_bytes(path)
+    begin = unpacked_begin(path)
     if not begin:
         raise InputRefused(path.name, Said("empty"), "copy or export it again")
-    inside = _unpacked(begin) if begin[:2] == b"\x1f\x8b" else begin
-    return _kind(inside, path.name.lower())
+    return _kind(begin, path.name.lower())
 
 
 def _kind(begin: bytes, name: str) -> Kind:
