@@ -7,7 +7,7 @@ import tomllib
 from pathlib import Path
 
 import pytest
-import SimpleITK as sitk  # noqa: N813
+import SimpleITK
 
 from rootfill.app import make_papers, make_pictures
 from rootfill.cli import build, run
@@ -30,10 +30,10 @@ made = { size = 40, taper = 4 }
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A folder with the scan of a plain tooth, with and without its spacing, and a case."""
     made = tmp_path_factory.mktemp("scan")
-    image = sitk.GetImageFromArray(painted((straight(),)).values)
-    sitk.WriteImage(image, str(made / "bare.nrrd"), True)
+    image = SimpleITK.GetImageFromArray(painted((straight(),)).values)
+    SimpleITK.WriteImage(image, str(made / "bare.nrrd"), True)
     image.SetSpacing((0.2, 0.2, 0.2))
-    sitk.WriteImage(image, str(made / "scan.nrrd"), True)
+    SimpleITK.WriteImage(image, str(made / "scan.nrrd"), True)
     (made / "case.toml").write_text(CASE, encoding="utf-8")
     return made
 

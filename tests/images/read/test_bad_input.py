@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 import pydicom
 import pytest
-import SimpleITK as sitk  # noqa: N813
+import SimpleITK
 import skimage
 import tifffile
 from PIL import Image
@@ -89,15 +89,15 @@ def bomb(folder: Path) -> Path:
 
 
 def colour_volume(folder: Path) -> Path:
-    image = sitk.GetImageFromArray(np.zeros((4, 5, 6, 3), dtype=np.uint8), isVector=True)
-    sitk.WriteImage(image, str(folder / "a.nrrd"))
+    image = SimpleITK.GetImageFromArray(np.zeros((4, 5, 6, 3), dtype=np.uint8), isVector=True)
+    SimpleITK.WriteImage(image, str(folder / "a.nrrd"))
     return folder / "a.nrrd"
 
 
 def not_numbers(folder: Path) -> Path:
     values = np.ones((4, 5, 6), dtype=np.float32)
     values[1, 2, 3] = np.nan
-    sitk.WriteImage(sitk.GetImageFromArray(values), str(folder / "a.mha"))
+    SimpleITK.WriteImage(SimpleITK.GetImageFromArray(values), str(folder / "a.mha"))
     return folder / "a.mha"
 
 
@@ -202,7 +202,7 @@ def shipped() -> list[Path]:
     """Pictures that come with packages of the registry."""
     found = [
         path
-        for package in (pydicom, skimage, tifffile, sitk)
+        for package in (pydicom, skimage, tifffile, SimpleITK)
         for path in sorted((Path(str(package.__file__)).parent).rglob("*"))
         if path.suffix.lower() in (".dcm", ".tif", ".tiff", ".png", ".jpg", ".nii", ".nrrd", ".mha") and path.is_file()
     ]

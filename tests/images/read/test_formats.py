@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-import SimpleITK as sitk  # noqa: N813
+import SimpleITK
 from PIL import Image
 
 from rootfill.images import Trust
@@ -81,11 +81,11 @@ def test_a_file_that_does_not_say_how_it_lies_is_not_guessed_at(tmp_path: Path) 
 
 
 def test_a_rotated_volume_keeps_its_spacing_and_its_way(tmp_path: Path) -> None:
-    image = sitk.GetImageFromArray(values())
+    image = SimpleITK.GetImageFromArray(values())
     image.SetSpacing(SPACING)
     turn = np.array([[0, -1, 0], [1, 0, 0], [0, 0, 1.0]])
     image.SetDirection(turn.ravel().tolist())
-    sitk.WriteImage(image, str(tmp_path / "scan.mha"))
+    SimpleITK.WriteImage(image, str(tmp_path / "scan.mha"))
     volume = read_volume(tmp_path / "scan.mha")
     assert volume.scale.spacing_mm == pytest.approx(SPACING)
     assert volume.to_patient is not None

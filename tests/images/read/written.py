@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 import pydicom
-import SimpleITK as sitk  # noqa: N813
+import SimpleITK
 import tifffile
 from PIL import Image
 from pydicom.dataset import Dataset, FileMetaDataset
@@ -29,10 +29,10 @@ def by_sitk(name: str, compressed: bool = False) -> Callable[[Path], Path]:
     """Writer of a format that SimpleITK knows by its name."""
 
     def write(folder: Path) -> Path:
-        image = sitk.GetImageFromArray(values())
+        image = SimpleITK.GetImageFromArray(values())
         image.SetSpacing(SPACING)
         image.SetOrigin((5.0, -3.0, 7.0))
-        sitk.WriteImage(image, str(folder / name), compressed)
+        SimpleITK.WriteImage(image, str(folder / name), compressed)
         return folder / name
 
     return write

@@ -22,20 +22,20 @@ BYTES = {"8": 1, "16": 2, "32": 4, "64": 8}
 
 def read_itk(path: Path, kind: Kind, spacing_mm: Sequence[float] | None) -> Volume:
     """A volume of one of these formats; its header is checked before its values are held. Raises InputRefused."""
-    import SimpleITK as sitk  # noqa: N813
+    import SimpleITK
 
-    sitk.ProcessObject.SetGlobalWarningDisplay(False)
+    SimpleITK.ProcessObject.SetGlobalWarningDisplay(False)
     data = _data_file(path, kind)
-    reader = sitk.ImageFileReader()
+    reader = SimpleITK.ImageFileReader()
     reader.SetImageIO(READERS[kind])
     reader.SetFileName(str(path))
     with _in_a_sentence(path):
         reader.ReadImageInformation()
-    _check(path, data, reader, sitk)
+    _check(path, data, reader, SimpleITK.GetPixelIDValueAsString(reader.GetPixelID()))
     with _in_a_sentence(path):
         image = reader.Execute()
     image = image[:, :, :, 0] if image.GetDimension() == 4 else image
-    values = sitk.GetArrayFromImage(image)
+    values = SimpleITK.GetArrayFromImage(image)
     stored = [x * _unit(path, kind) for x in image.GetSpacing()]
     affine = np.eye(4)
     affine[:3, :3] = np.reshape(image.GetDirection(), (3, 3)) * np.array(stored)
@@ -56,8 +56,9 @@ def _says_how_it_lies(path: Path, kind: Kind) -> bool:
     return True
 
 
-def _check(path: Path, data: Path, reader: Any, sitk: Any) -> None:
-    size, pixel = list(reader.GetSize()), sitk.GetPixelIDValueAsString(reader.GetPixelID())
+def _check(path: Path, data: Path, reader: Any, pixel: str) -> None:
+    """Refuse what is no scan of greys, is too large, or is shorter than its header claims."""
+    size = list(reader.GetSize())
     if len(size) == 4 and size[3] == 1:
         size = size[:3]
     if reader.GetNumberOfComponents() > 1:
@@ -68,10 +69,9 @@ def _check(path: Path, data: Path, reader: Any, sitk: Any) -> None:
         )
     check_size(path.name, size)
     bits = next((BYTES[b] for b in ("64", "32", "16", "8") if b in pixel), 4)
-    packed = (
-        path.suffix == ".gz" or b"encoding: gz" in first_bytes(path) or b"CompressedData = True" in first_bytes(path)
-    )
-    packed = packed or b"encoding: bz" in first_bytes(path) or first_bytes(path)[:2] == b"\x1f\x8b"
+    begin = first_bytes(path)
+    signs = (b"encoding: gz", b"encoding: bz", b"CompressedData = True")
+    packed = begin[:2] == b"\x1f\x8b" or any(sign in begin for sign in signs)
     check_held(path.name, int(np.prod(size, dtype=float)) * bits, data.stat().st_size, packed)
 
 
