@@ -101,6 +101,32 @@ def not_numbers(folder: Path) -> Path:
     return folder / "a.mha"
 
 
+def behind_a_comment(folder: Path) -> Path:
+    """A header that names a file elsewhere only after more than is looked at first."""
+    header = "NRRD0004\n" + "# so long\n" * 1000
+    header += "type: short\ndimension: 3\nsizes: 4 4 4\nencoding: raw\nendian: little\ndata file: ../x\n"
+    return written("a.nhdr", header.encode())(folder)
+
+
+def behind_a_blank(folder: Path) -> Path:
+    header = "ObjectType = Image\nNDims = 3\nDimSize = 4 4 4\nElementType = MET_SHORT\n\nElementDataFile = ../x\n"
+    return written("a.mhd", header.encode())(folder)
+
+
+def moved_aside(folder: Path) -> Path:
+    data = pydicom.dcmread(dicom_folder()(folder) / "0.dcm")
+    data.ImagePositionPatient = [8.0, -3.0, 7.0]
+    data.save_as(folder / "0.dcm")
+    return folder
+
+
+def other_spacing(folder: Path) -> Path:
+    data = pydicom.dcmread(dicom_folder()(folder) / "0.dcm")
+    data.PixelSpacing = [0.4, 0.4]
+    data.save_as(folder / "0.dcm")
+    return folder
+
+
 def far_data(folder: Path) -> Path:
     header = "NRRD0004\ntype: short\ndimension: 3\nsizes: 4 4 4\nencoding: raw\nendian: little\ndata file: ../../x\n"
     return written("a.nhdr", header.encode())(folder)
@@ -147,6 +173,10 @@ BAD: dict[str, tuple[Callable[[Path], Path], str]] = {
     "an NRRD of two sides": (flat_nrrd, "three sides"),
     "an NRRD in colour": (colour_volume, "in colour"),
     "no numbers": (not_numbers, "no numbers"),
+    "data elsewhere behind a comment": (behind_a_comment, "keep one data file beside"),
+    "data elsewhere behind a blank line": (behind_a_blank, "keep one data file beside"),
+    "a slice moved aside": (moved_aside, "moved against each other"),
+    "a slice of another spacing": (other_spacing, "differ in size"),
     "data somewhere else": (far_data, "keep one data file beside"),
     "a header alone": (header_alone, "not beside it"),
     "nothing there": (lambda f: f / "missing.nrrd", "not usable"),

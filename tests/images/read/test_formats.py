@@ -6,10 +6,12 @@ import zipfile
 from pathlib import Path
 
 import numpy as np
+import pydicom
 import pytest
 import SimpleITK
 from PIL import Image
 
+from rootfill.errors import InputRefused
 from rootfill.images import Trust
 from rootfill.images.read import read_film, read_volume
 from tests.images.read.written import SPACING, WITH_SPACING, WITHOUT_SPACING, dicom_folder, nrrd, slice_of, values
@@ -78,6 +80,22 @@ def test_a_zip_is_read_as_the_folder_it_holds(tmp_path: Path) -> None:
 
 def test_a_file_that_does_not_say_how_it_lies_is_not_guessed_at(tmp_path: Path) -> None:
     assert read_volume(nrrd("little", "raw")(tmp_path)).to_patient is None
+
+
+def test_slices_of_different_scales_come_out_in_one(tmp_path: Path) -> None:
+    folder = dicom_folder()(tmp_path)
+    data = pydicom.dcmread(folder / "0.dcm")
+    data.RescaleSlope = 1000
+    data.save_as(folder / "0.dcm")
+    volume = read_volume(folder)
+    true = values().astype(float)
+    true[0] *= 1000
+    assert volume.values == pytest.approx(true)
+
+
+def test_a_spacing_of_the_wrong_count_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(InputRefused, match="3, one for each side"):
+        read_volume(dicom_folder()(tmp_path), (0.1, 0.1))
 
 
 def test_a_rotated_volume_keeps_its_spacing_and_its_way(tmp_path: Path) -> None:

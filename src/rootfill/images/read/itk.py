@@ -17,6 +17,12 @@ from rootfill.images.read.scales import volume_scale
 from rootfill.images.read.what import Kind, first_bytes, unpacked_begin
 
 READERS = {Kind.NRRD: "NrrdImageIO", Kind.NIFTI: "NiftiImageIO", Kind.META: "MetaImageIO"}
+SHEARED = 1e-2
+"""Largest cosine between two axes of a volume that counts as a right angle."""
+
+LONGEST_HEADER = 1 << 18
+"""Bytes; an honest header has a few thousand."""
+
 BYTES = {"8": 1, "16": 2, "32": 4, "64": 8}
 
 
@@ -39,7 +45,10 @@ def read_itk(path: Path, kind: Kind, spacing_mm: Sequence[float] | None) -> Volu
     stored = [x * _unit(path, kind) for x in image.GetSpacing()]
     affine = np.eye(4)
     affine[:3, :3] = np.reshape(image.GetDirection(), (3, 3)) * np.array(stored)
-    affine[:3, 3] = image.GetOrigin()
+    affine[:3, 3] = np.array(image.GetOrigin()) * _unit(path, kind)
+    direction = np.reshape(image.GetDirection(), (3, 3))
+    if np.abs(direction.T @ direction - np.eye(3)).max() > SHEARED:
+        raise InputRefused(path.name, Said("sheared: its axes are not at right angles"), "export it straight")
     stated = None if re.search(r"(?im)^spacings:.*nan", first_bytes(path).decode("latin-1")) else stored
     scale, cautions = volume_scale(stated, spacing_mm)
     lies = np.isfinite(affine).all() and _says_how_it_lies(path, kind)
@@ -77,20 +86,37 @@ def _check(path: Path, data: Path, reader: Any, pixel: str) -> None:
 
 def _data_file(path: Path, kind: Kind) -> Path:
     """Where the values lie: in the file itself, or in one beside it that the header names, nowhere else."""
-    header = first_bytes(path).decode("latin-1")
-    pattern = r"(?im)^data ?file:\s*(.+?)\s*$" if kind is Kind.NRRD else r"(?m)^ElementDataFile\s*=\s*(.+?)\s*$"
-    named = re.search(pattern, header.split("\n\n")[0]) if kind is not Kind.NIFTI else None
-    if named is None or named[1] in ("LOCAL", "Local"):
+    pattern = (
+        r"(?im)^\s*data ?file:[ =]*(.*?)\s*$" if kind is Kind.NRRD else r"(?im)^\s*ElementDataFile\s*=\s*(.*?)\s*$"
+    )
+    named = re.findall(pattern, _header(path, kind)) if kind is not Kind.NIFTI else []
+    if len(named) > 1:
+        raise InputRefused(path.name, Said("split over several files"), "keep one data file beside its header")
+    if not named or named[0].upper() == "LOCAL":
         return path
-    name = named[1]
-    if "/" in name or "\\" in name or name.startswith(("LIST", ".")) or "%" in name:
+    name = str(named[0])
+    if not re.fullmatch(r"[\w][\w .-]*", name) or name.upper().startswith("LIST"):
         raise InputRefused(path.name, Said(f"split: its values lie in {name}"), "keep one data file beside its header")
     data = path.parent / name
     if data.is_symlink() or not data.is_file():
-        raise InputRefused(
-            path.name, Said(f"a header alone: {name} is not beside it"), "choose a folder or zip that holds both"
-        )
+        alone = Said(f"a header alone: {name} is not beside it")
+        raise InputRefused(path.name, alone, "choose a folder or zip that holds both")
     return data
+
+
+def _header(path: Path, kind: Kind) -> str:
+    """The whole header of an NRRD or a MetaImage. Raises InputRefused where it has no end within reason."""
+    with path.open("rb") as file:
+        begin = file.read(LONGEST_HEADER + 1)
+    if kind is Kind.NRRD:
+        ends = [at for at in (begin.find(b"\n\n"), begin.find(b"\r\n\r\n")) if at >= 0]
+        end = min(ends) if ends else len(begin)
+    else:
+        found = re.search(rb"(?im)^\s*ElementDataFile\s*=.*$", begin)
+        end = found.end() if found else len(begin)
+    if end > LONGEST_HEADER:
+        raise InputRefused(path.name, Said("with a header that does not end"), "export it again")
+    return begin[:end].decode("latin-1")
 
 
 def _unit(path: Path, kind: Kind) -> float:

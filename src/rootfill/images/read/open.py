@@ -9,9 +9,10 @@ from pathlib import Path
 import numpy as np
 
 from rootfill.errors import InputRefused, Said
-from rootfill.images.model import Film, Scale, Trust, Volume
+from rootfill.images.model import Film, Volume
 from rootfill.images.read.limits import MOST_FILES
 from rootfill.images.read.packed import unpacked
+from rootfill.images.read.scales import entered_scale
 from rootfill.images.read.what import Kind, kind_of
 
 Progress = Callable[[float], None]
@@ -57,7 +58,7 @@ def read_film(path: Path, spacing_mm: Sequence[float] | None = None) -> Film:
         raise InputRefused("this installation", Said(f"without {error.name}"), INSTALL) from None
     if min(film.values.shape) < 16:
         raise InputRefused(path.name, Said("too small to be a film"), FILMS)
-    return film if spacing_mm is None else replace(film, scale=Scale(tuple(spacing_mm), Trust.ENTERED))
+    return film if spacing_mm is None else replace(film, scale=entered_scale(spacing_mm, 2, "pixel_range_mm"))
 
 
 def _volume(path: Path, spacing_mm: Sequence[float] | None, series: str | None, progress: Progress) -> Volume:
@@ -72,7 +73,9 @@ def _volume(path: Path, spacing_mm: Sequence[float] | None, series: str | None, 
 
 def _folder(folder: Path, spacing_mm: Sequence[float] | None, series: str | None, progress: Progress) -> Volume:
     """The one scan in a folder and those below it."""
-    paths = sorted(p for i, p in enumerate(_walked(folder)) if i < MOST_FILES and p.is_file())
+    paths = sorted(p for p in _walked(folder) if p.is_file())
+    if len(paths) > MOST_FILES:
+        raise InputRefused(folder.name, Said(f"a folder of more than {MOST_FILES} files"), "choose one scan alone")
     kinds: dict[Kind, list[Path]] = {}
     for path in paths:
         if path.stat().st_size and not path.name.startswith(".") and path.name.upper() != "DICOMDIR":
@@ -87,7 +90,7 @@ def _walked(folder: Path) -> list[Path]:
     """Files of a folder and of folders in it; links are not followed."""
     found: list[Path] = []
     waiting = [folder]
-    while waiting and len(found) < MOST_FILES:
+    while waiting and len(found) <= MOST_FILES:
         for path in sorted(waiting.pop().iterdir()):
             if path.is_symlink():
                 continue

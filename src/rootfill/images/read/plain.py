@@ -88,8 +88,8 @@ def _page(path: Path, number: int) -> Grey:
 
 def _grey(path: Path, values: Grey, mode: str) -> Grey:
     if values.ndim == 3 and values.shape[2] in (3, 4) and mode in ("RGB", "RGBA"):
-        colour = values[..., :3].astype(int)
-        if np.abs(colour - colour[..., :1]).max() > 2:
+        colour = values[..., :3]
+        if (colour.max(axis=2) - colour.min(axis=2)).max() > 2:
             raise InputRefused(path.name, Said("in colour"), "choose a radiograph or a scan, not a photograph")
         return np.ascontiguousarray(values[..., 0])
     if values.ndim == 3 and values.shape[2] == 2:

@@ -24,7 +24,7 @@ def volume_scale(
     believed = stored is not None and all(math.isfinite(x) and low <= x <= high for x in stored)
     placeholder = stored is not None and all(x == 1 for x in stored)
     if entered is not None:
-        return _entered(entered), _against(entered, stored if believed and not placeholder else None)
+        return entered_scale(entered, 3), _against(entered, stored if believed and not placeholder else None)
     if stored is None:
         return NO_SCALE, (f"The file states no spacing: {VOXELS_ONLY}.",)
     if placeholder:
@@ -36,16 +36,21 @@ def volume_scale(
     return Scale(tuple(float(x) for x in stored), trust, 1 - off, 1 + off), ()
 
 
-def _range() -> tuple[float, float]:
-    rule = tables.rule("voxel_range_mm")
+def _range(name: str = "voxel_range_mm") -> tuple[float, float]:
+    rule = tables.rule(name)
     return rule.low or 0.0, rule.high or math.inf
 
 
-def _entered(spacing: Sequence[float]) -> Scale:
-    low, high = _range()
+def entered_scale(spacing: Sequence[float], count: int, allowed: str = "voxel_range_mm") -> Scale:
+    """A spacing that was typed. Raises InputRefused for one that no such picture has."""
+    low, high = _range(allowed)
+    if len(spacing) != count:
+        raise InputRefused("spacing", Said(f"{len(spacing)} numbers"), f"{count}, one for each side")
     for x in spacing:
         if not (math.isfinite(x) and low <= x <= high):
-            raise InputRefused("spacing", Said(f"{x:g} mm"), f"a voxel of a tooth's scan, {low:g} to {high:g} mm")
+            raise InputRefused(
+                "spacing", Said(f"{x:g} mm"), f"one step of a picture of a tooth, {low:g} to {high:g} mm"
+            )
     off = tables.rule("scan_spacing_off").value
     return Scale(tuple(float(x) for x in spacing), Trust.ENTERED, 1 - off, 1 + off)
 

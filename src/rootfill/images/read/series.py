@@ -32,6 +32,7 @@ class Placed:
     position: FloatArray | None
     orientation: FloatArray | None
     spacing: tuple[float, float] | None
+    rescale: tuple[float, float] = (1.0, 0.0)
 
 
 def read_series(
@@ -104,7 +105,8 @@ def _of_frame(header: Header, number: int, own: Any, shared: Any) -> Placed:
         for group in (own, shared):
             inner = getattr(group, sequence, None)
             if inner:
-                return as_numbers(getattr(inner[0], keyword, None), count)
+                value = getattr(inner[0], keyword, None)
+                return as_numbers([value] if count == 1 else value, count)
         return None
 
     return _slice(
@@ -113,6 +115,10 @@ def _of_frame(header: Header, number: int, own: Any, shared: Any) -> Placed:
         item("PlanePositionSequence", "ImagePositionPatient", 3),
         item("PlaneOrientationSequence", "ImageOrientationPatient", 6),
         item("PixelMeasuresSequence", "PixelSpacing", 2),
+        (
+            item("PixelValueTransformationSequence", "RescaleSlope", 1),
+            item("PixelValueTransformationSequence", "RescaleIntercept", 1),
+        ),
     )
 
 
@@ -122,25 +128,29 @@ def _slice(
     position: list[float] | None,
     orientation: list[float] | None,
     spacing: list[float] | None,
+    rescale: tuple[list[float] | None, list[float] | None] = (None, None),
 ) -> Placed:
+    slope = rescale[0] or as_numbers([header.get("RescaleSlope", 1)], 1) or [1.0]
+    intercept = rescale[1] or as_numbers([header.get("RescaleIntercept", 0)], 1) or [0.0]
     return Placed(
         header,
         frame,
         None if position is None else np.array(position),
         None if orientation is None else np.array(orientation),
         None if spacing is None else (spacing[0], spacing[1]),
+        (slope[0] or 1.0, intercept[0]),
     )
 
 
 def _in_order(slices: Sequence[Placed]) -> tuple[list[Placed], float | None, tuple[str, ...]]:
     """Slices along their normal, the distance between them where it is said, and cautions. Raises InputRefused."""
     first = slices[0]
+    if any(s.header.shape != first.header.shape or not _alike(s.spacing, first.spacing) for s in slices):
+        raise InputRefused("the series", Said("of slices that differ in size"), "choose the slices of one scan")
     if any(s.position is None or s.orientation is None for s in slices):
         numbered = sorted(slices, key=lambda s: (whole(s.header.get("InstanceNumber"), 0), s.header.path.name, s.frame))
         return numbered, None, ("The slices do not say where they lie: they are taken in the order of their numbers.",)
     orientation = np.array(first.orientation)
-    if any(s.header.shape != first.header.shape for s in slices):
-        raise InputRefused("the series", Said("of slices that differ in size"), "choose the slices of one scan")
     if any(np.abs(np.array(s.orientation) - orientation).max() > 1e-3 for s in slices):
         raise InputRefused("the series", Said("of slices that lie differently"), "choose the slices of one scan")
     normal = np.cross(orientation[:3], orientation[3:])
@@ -148,6 +158,10 @@ def _in_order(slices: Sequence[Placed]) -> tuple[list[Placed], float | None, tup
     order = np.argsort(along, kind="stable")
     ordered = [slices[i] for i in order]
     return ordered, _step(ordered, along[order], normal), ()
+
+
+def _alike(a: tuple[float, float] | None, b: tuple[float, float] | None) -> bool:
+    return a == b if a is None or b is None else bool(np.allclose(a, b, rtol=1e-3))
 
 
 def _step(ordered: Sequence[Placed], along: FloatArray, normal: FloatArray) -> float:
@@ -165,11 +179,10 @@ def _step(ordered: Sequence[Placed], along: FloatArray, normal: FloatArray) -> f
             Said(f"without slices between {along[at]:.2f} and {along[at + 1]:.2f} mm"),
             "copy or export all its slices",
         )
-    drift = np.array(ordered[-1].position) - np.array(ordered[0].position)
-    if np.linalg.norm(drift - normal * (drift @ normal)) > UNEVEN * np.linalg.norm(drift):
-        raise InputRefused(
-            "the series", Said("with its slices sheared against each other"), "export it with straight slices"
-        )
+    places = np.array([s.position for s in ordered]) - np.array(ordered[0].position)
+    aside = np.linalg.norm(places - np.outer(places @ normal, normal), axis=1)
+    if aside.max() > UNEVEN * (along[-1] - along[0]):
+        raise InputRefused("the series", Said("with slices moved against each other"), "export it straight")
     return step
 
 
@@ -182,14 +195,14 @@ def _filled(ordered: Sequence[Placed], progress: Progress) -> Grey:
     for k, placed in enumerate(ordered):
         places[placed.header.path][placed.frame] = k
         headers[placed.header.path] = placed.header
-    scales = {_rescale(header) for header in headers.values()}
+    scales = {placed.rescale for placed in ordered}
     values: Grey | None = None
     done = 0
     for path, frames in places.items():
         for i, frame in enumerate(frames_of(headers[path])):
             if i not in frames:
                 continue
-            kept = _rescaled(frame, headers[path], alike=len(scales) == 1)
+            kept = _rescaled(frame, ordered[frames[i]], alike=len(scales) == 1)
             if values is None:
                 values = np.empty((len(ordered), rows, columns), dtype=kept.dtype)
             values[frames[i]] = kept
@@ -200,21 +213,16 @@ def _filled(ordered: Sequence[Placed], progress: Progress) -> Grey:
     return values
 
 
-def _rescale(header: Header) -> tuple[float, float]:
-    slope = as_numbers([header.get("RescaleSlope", 1)], 1) or [1.0]
-    intercept = as_numbers([header.get("RescaleIntercept", 0)], 1) or [0.0]
-    return slope[0] or 1.0, intercept[0]
+def _rescaled(frame: Grey, placed: Placed, alike: bool) -> Grey:
+    """Values in the scanner's units, in 16 bits where all slices share one scale and 16 hold them, else as floats.
 
-
-def _rescaled(frame: Grey, header: Header, alike: bool) -> Grey:
-    """Values in the scanner's units where 16 bits hold them; where all slices share one scale, as they are stored."""
-    slope, intercept = _rescale(header)
-    if slope == 1 and intercept == int(intercept):
-        most = (1 << whole(header.get("BitsStored", 16), 16)) - 1 + intercept
+    Slices that share another scale are left as they are stored.
+    """
+    slope, intercept = placed.rescale
+    if alike and slope == 1 and intercept == int(intercept):
+        most = (1 << whole(placed.header.get("BitsStored", 16), 16)) - 1 + intercept
         if frame.dtype.kind == "u" and frame.dtype.itemsize <= 2 and intercept >= -32768 and most <= 32767:
             return (frame.astype(np.int32) + int(intercept)).astype(np.int16)
-        if intercept == 0:
-            return frame
     if alike and slope > 0:
         return frame
     return (frame * np.float32(slope) + np.float32(intercept)).astype(np.float32)
