@@ -67,7 +67,7 @@ class Run:
 class Followed:
     """A sliced tooth with its hollows, and the courses among them that are canals.
 
-    ``slender``: of how many of its widths each is long, the squares added up; a tooth cut the wrong way shows shreds.
+    ``slender``: how long and thin they are, length³ by width added up [mm²]; a tooth cut the wrong way shows shreds.
     """
 
     sliced: Sliced
@@ -89,7 +89,7 @@ def followed(volume: Volume, sliced: Sliced) -> Followed:
     picture = Picture(volume.values, volume.step_mm)
     courses = _canals_among(view, picture, [course for layout in layouts for course in layout.courses])
     rough = [_rough(view, picture, course) for course in courses]
-    slender = sum((float(arc(points)[-1]) / float(np.median(about))) ** 2 for points, about in rough)
+    slender = sum(float(arc(points)[-1]) ** 3 / float(np.median(about)) for points, about in rough)
     return Followed(sliced, picture, groups, layouts, courses, slender)
 
 
