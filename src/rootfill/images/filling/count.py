@@ -12,7 +12,7 @@ from rootfill.tables import rule
 
 
 def percents_of(ready: Prepared, voids: Voids, voxel_mm: float) -> Percents:
-    """100 × void volume ÷ prepared canal volume; the interval is the edge of the voids, and what is missed."""
+    """100 × void volume ÷ prepared canal volume; the interval is the edge of the voids, one void too small to count, and what coarse voxels missed."""
     in_canal = ready.owner > 0
     third = np.clip((ready.part[in_canal] * 3).astype(int), 0, 2)
     share, void = ready.share[in_canal], voids.void[in_canal]
@@ -22,8 +22,9 @@ def percents_of(ready: Prepared, voids: Voids, voxel_mm: float) -> Percents:
 
     def figure(of: NDArray[np.bool_] | slice, total: float) -> Figure:
         doubt = 100 * rule("filling_edge_voxels").value * float(edge[of].sum(dtype=float)) / total
+        unseen = 100 * rule("void_smallest_voxels").value / total
         percent = 100 * float(void[of].sum(dtype=float)) / total
-        return Figure(percent, max(0.0, percent - doubt), percent + doubt + missed)
+        return Figure(percent, max(0.0, percent - doubt), percent + doubt + unseen + missed)
 
     one, two, three = (figure(third == k, max(float(share[third == k].sum(dtype=float)), 1e-9)) for k in range(3))
     return Percents(
