@@ -15,6 +15,7 @@ from rootfill.images.scan.course import Line, Look, arc, centred
 from rootfill.images.scan.ends import SHORT_OF_VOXELS, ended
 from rootfill.images.scan.layout import Bridge, Course, Layout, laid_out
 from rootfill.images.scan.levels import Node
+from rootfill.images.scan.meeting import meets, nearest
 from rootfill.images.scan.model import Isthmus, Scanned, ScannedCanal, ScannedJoin, ScannedRoot
 from rootfill.images.scan.orifice import opens_at
 from rootfill.images.scan.picture import Picture
@@ -30,12 +31,6 @@ SPUR_MM = 1.0
 
 ROOT_MM = 2.0
 """Roots that part for less than this are one."""
-
-REACH_MM = 2.5
-"""How far below its last own section a joining canal meets the other at most [mm]."""
-
-FALLS_MM = 2.0
-"""Length over which two canals are watched drawing together above their join [mm]."""
 
 FIRST_BLUR = 0.9
 """Standard deviation of the blur in voxels, until it has been seen."""
@@ -188,16 +183,16 @@ def _whole(run: Run, runs: list[Run]) -> Line:
     line = run.line
     if run.course.into is not None:
         other = _whole(_of(run.course.into, runs), runs)
-        meets = _meets(other, line)
+        at = meets(other, line)
         line = Line(
-            np.concatenate((other.points_mm[: meets + 1], line.points_mm)),
-            (*other.sections[: meets + 1], *line.sections),
+            np.concatenate((other.points_mm[: at + 1], line.points_mm)),
+            (*other.sections[: at + 1], *line.sections),
         )
     if run.course.parts_from is not None:
         other = _whole(_of(run.course.parts_from, runs), runs)
-        meets = _nearest(other, line.points_mm[-1])
+        at = nearest(other, line.points_mm[-1])
         line = Line(
-            np.concatenate((line.points_mm, other.points_mm[meets:])), (*line.sections, *other.sections[meets:])
+            np.concatenate((line.points_mm, other.points_mm[at:])), (*line.sections, *other.sections[at:])
         )
     return line
 
@@ -206,34 +201,13 @@ def _of(course: Course, runs: list[Run]) -> Run:
     return next(run for run in runs if run.course is course)
 
 
-def _meets(other: Line, line: Line) -> int:
-    """Where on another line a joining one runs into it: where their distance, as it falls over 2 mm, comes to nothing.
-
-    Not above the place of the joining line's own last section, and not more than ``REACH_MM`` below it.
-    """
-    nearest = _nearest(other, line.points_mm[0])
-    above = line.points_mm[line.s_mm <= FALLS_MM]
-    apart = np.linalg.norm(above[:, None] - other.points_mm, axis=2)
-    along, away = other.s_mm[apart.argmin(axis=1)], apart.min(axis=1)
-    top = float(other.s_mm[nearest])
-    if np.ptp(along) < FALLS_MM / 4:
-        return nearest
-    slope, start = np.polyfit(along, away, 1)
-    at = -start / slope if slope > 0 else top
-    return int(np.argmin(np.abs(other.s_mm - np.clip(at, max(0.0, top - REACH_MM), top))))
-
-
-def _nearest(line: Line, point: FloatArray) -> int:
-    return int(np.argmin(np.linalg.norm(line.points_mm - point, axis=1)))
-
-
 def _canal(look: Look, run: Run, line: Line, runs: list[Run], bodies: list[RootBody]) -> ScannedCanal:
     courses = [r.course for r in runs]
     stations = stations_of(look, line, [r.line for r in runs if r is not run])
     into = run.course.into
     join = None
     if into is not None:
-        at = float(line.s_mm[_meets(_whole(_of(into, runs), runs), run.line)])
+        at = float(line.s_mm[meets(_whole(_of(into, runs), runs), run.line)])
         join = ScannedJoin(courses.index(into), at)
     home = _of(into, runs).course if into is not None and not run.course.nodes else run.course
     return ScannedCanal(
