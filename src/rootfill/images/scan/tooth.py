@@ -78,6 +78,7 @@ def tooth_of(volume: Volume, sliced: Sliced, keep_going: Callable[[float], None]
     for i, course in enumerate(courses):
         keep_going(i / len(courses))
         runs.append(_run(look, view, course))
+    runs = [_past_joins(look, view, run, runs) for run in runs]
     lines = [_whole(run, runs) for run in runs]
     bodies = root_bodies(sliced.bodies, _levels(view, volume, ROOT_MM))
     canals = tuple(_canal(look, run, line, runs, bodies) for run, line in zip(runs, lines, strict=True))
@@ -178,6 +179,21 @@ def _run(look: Look, view: View, course: Course) -> Run:
     return Run(course, done.line, done.sd_mm, done.blind)
 
 
+def _past_joins(look: Look, view: View, run: Run, runs: list[Run]) -> Run:
+    """A canal laid anew past the places where others join it: between its axis and theirs lies one wide hollow.
+
+    Slices from where the two ways cross up to where the other shows alone tell of both, and are left out.
+    """
+    for other in runs:
+        if other.course.into is not run.course or not other.course.nodes:
+            continue
+        crossing = run.line.points_mm[meets(run.line, other.line)] / look.picture.step_mm
+        low, high = float(view.place(crossing)[0]), other.course.nodes[-1].level
+        run.course.nodes[:] = [node for node in run.course.nodes if not low < node.level <= high]
+        run = _run(look, view, run.course)
+    return run
+
+
 def _whole(run: Run, runs: list[Run]) -> Line:
     """The line of a canal from the common end to the orifice: with the part that it shares with another."""
     line = run.line
@@ -191,9 +207,7 @@ def _whole(run: Run, runs: list[Run]) -> Line:
     if run.course.parts_from is not None:
         other = _whole(_of(run.course.parts_from, runs), runs)
         at = nearest(other, line.points_mm[-1])
-        line = Line(
-            np.concatenate((line.points_mm, other.points_mm[at:])), (*line.sections, *other.sections[at:])
-        )
+        line = Line(np.concatenate((line.points_mm, other.points_mm[at:])), (*line.sections, *other.sections[at:]))
     return line
 
 
