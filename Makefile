@@ -13,7 +13,7 @@ COMPILE = $(BIN)/uv pip compile --quiet --universal --python-version 3.11 --fork
 # The page's script and style, made from browser/ and git-ignored, but inside the wheel.
 BROWSER := src/rootfill/web/browser
 STATIC := src/rootfill/web/static
-PAGE := $(STATIC)/page.js $(STATIC)/page.css
+PAGE := $(STATIC)/page.js $(STATIC)/picture.js $(STATIC)/page.css
 # Node: the one in .venv, where there is one, before the machine's.
 WITH_NODE := PATH="$(CURDIR)/$(BIN):$$PATH"
 
@@ -95,5 +95,5 @@ node_modules/.dev: node_modules/.ready
 	@touch node_modules/.ready $@
 
 $(PAGE) &: $(wildcard $(BROWSER)/*) package-lock.json Makefile | node_modules/.ready
-	$(WITH_NODE) node_modules/.bin/esbuild page=$(BROWSER)/main.ts page=$(BROWSER)/page.css --bundle --minify \
-		--target=es2022 --external:*.ttf --log-level=warning --outdir=$(STATIC)
+	$(WITH_NODE) node_modules/.bin/esbuild page=$(BROWSER)/main.ts page=$(BROWSER)/page.css \
+		picture=$(BROWSER)/picture.ts --bundle --minify --target=es2022 --external:*.ttf --log-level=warning --outdir=$(STATIC)

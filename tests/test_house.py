@@ -159,7 +159,7 @@ def test_every_data_file_of_the_package_goes_into_the_wheel() -> None:
     globs = PROJECT["tool"]["setuptools"]["package-data"]["rootfill"]
     packed = {path.relative_to(ROOT).as_posix() for glob in globs for path in package.glob(glob)}
     listed = git(ROOT, "ls-files", "--cached", "--others", "--exclude-standard", "src/rootfill").split("\n")
-    bundled = BROWSER.relative_to(ROOT).as_posix() + "/"  # goes in as static/page.js and page.css
+    bundled = BROWSER.relative_to(ROOT).as_posix() + "/"  # goes in as the scripts and the style of web/static
     data = {name for name in listed if name and not name.endswith(".py") and not name.startswith(bundled)}
     assert "src/rootfill/py.typed" in data
     assert data - packed == set()

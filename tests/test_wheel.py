@@ -14,6 +14,7 @@ import pytest
 
 from prove.evidence import git
 from prove.wheel import fetch_page, serving
+from rootfill.web.static import BUILT
 
 ROOT = Path(__file__).parent.parent
 STATIC = ROOT / "src" / "rootfill" / "web" / "static"
@@ -40,7 +41,7 @@ def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def test_the_wheel_holds_what_git_keeps_and_the_bundle_in_place_of_its_sources(wheel: Path) -> None:
     listed = git(ROOT, "ls-files", "--cached", "--others", "--exclude-standard", "src/rootfill").split()
     kept = {name.removeprefix("src/") for name in listed if (ROOT / name).is_file() and "/web/browser/" not in name}
-    bundle = {"rootfill/web/static/page.js", "rootfill/web/static/page.css"}
+    bundle = {f"rootfill/web/static/{name}" for name in BUILT}
     packed = set(zipfile.ZipFile(wheel).namelist())
     assert {name for name in packed if ".dist-info/" not in name} == kept | bundle
     for kind in (r"web/templates/.*\.html", r"store/migrations/.*\.py", r"data/fonts/.*\.ttf"):

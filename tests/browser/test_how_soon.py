@@ -9,6 +9,7 @@ from playwright.sync_api import Page, Playwright, expect
 
 from tests.browser.conftest import ARGUMENTS, CHROMIUM
 from tests.browser.served import Served
+from tests.pace import budget
 
 pytestmark = [pytest.mark.browser, pytest.mark.alone]
 
@@ -43,7 +44,7 @@ def test_the_first_paint_of_a_cold_browser_comes_within_300_ms(
         page.goto(f"{shown.address}{path}")
         times.append(page.evaluate(FIRST_PAINT))
         browser.close()
-    assert statistics.median(times) < FIRST_PAINT_MS, times
+    assert statistics.median(times) < budget(FIRST_PAINT_MS), times
 
 
 @pytest.mark.parametrize(("kind", "numbers"), [("input", ("19", "18.5", "20")), ("change", ("19", "20", "20.5"))])
@@ -60,4 +61,4 @@ def test_a_changed_number_is_answered_within_200_ms(
         times.append(field.evaluate(WATCH))
         page.wait_for_timeout(300)
         field.press("Escape")
-    assert statistics.median(times) < ANSWER_MS, times
+    assert statistics.median(times) < budget(ANSWER_MS), times

@@ -20,6 +20,7 @@ from rootfill.images import Film, Scale, Trust, Volume
 from tests.browser.served import Served, serve
 from tests.browser.test_looks import AXE, serious, stops
 from tests.clinic.accounts import NAME, PASSWORD
+from tests.pace import budget
 from tests.web.open_house import HEAD, MB, OpenHouse, open_house
 from tests.web.shots import HEAD_UP, Holds
 
@@ -224,8 +225,8 @@ def test_every_slice_of_512_cubed_is_seen_within_50_ms(at: Page, pictured: Serve
     at.evaluate(WATCH)
     both = jumps_ms(at, "axial", 0.8, 0.8, 2)
     print({name: round(ms, 1) for name, ms in medians.items()}, "two planes at once", round(both, 1))
-    assert max(medians.values()) < SLICE_MS, medians
-    assert both < 2 * SLICE_MS
+    assert max(medians.values()) < budget(SLICE_MS), medians
+    assert both < budget(2 * SLICE_MS)
 
 
 def middle(page: Page, name: str) -> tuple[float, float]:

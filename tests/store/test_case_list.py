@@ -9,6 +9,7 @@ import pytest
 
 from rootfill.clinic.draft import case_data
 from rootfill.clinic.kept import CaseLine, Edit
+from tests.pace import budget
 from tests.store.invented import AT, BY, LATER, begin, mark
 from tests.store.many import fill
 
@@ -104,7 +105,7 @@ def test_ten_thousand_cases_are_listed_and_searched_in_ten_milliseconds(store) -
             page = store.records.cases(search, 50, offset)
             times.append(time.process_time() - started)
         assert (page.total, len(page.lines)) == (total, min(50, total))
-        assert min(times) < SOON_S, (search, offset)
+        assert min(times) < budget(SOON_S), (search, offset)
     newest = store.records.cases("", 2, 0).lines
     assert [(line.id, line.plan, line.card) for line in newest] == [("INV-10000", None, None), ("INV-09999", 1, 1)]
     assert newest[0].key == keys[-1]

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 import numpy as np
 import pytest
 
+from tests.pace import budget
 from tests.store.many import fill
 from tests.web.open_house import OpenHouse, open_house
 from tests.web.visitor import Visitor
@@ -46,4 +47,4 @@ def test_every_page_comes_within_100_ms_in_19_of_20_times(
         times.append(1000 * (time.perf_counter() - started))
         assert answer.status_code == 200, answer.text[:300]
     assert len(times) >= ASKED // 2
-    assert np.quantile(times[1:], 0.95) < P95_MS, [round(t) for t in sorted(times)[-5:]]
+    assert np.quantile(times[1:], 0.95) < budget(P95_MS), [round(t) for t in sorted(times)[-5:]]

@@ -57,6 +57,7 @@ def read_tray(text: str) -> Tray:
     return parse(tray_adapter(), text, "the tray file")
 
 
+@cache
 def generic_tray() -> Tray:
     """The tray that works in the first minute; every dimension assumed."""
     return read_tray(tables.text(f"{GENERIC_TRAY}.toml"))

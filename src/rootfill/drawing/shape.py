@@ -97,7 +97,7 @@ class Shape:
         return self.x + profile.axis(self.canal.section, s) * self.by.bend * self.frame.px_per_mm
 
     def _sides(self, s: FloatArray, halves: FloatArray) -> tuple[Points, Points]:
-        middles, ys = self._middles(s), [self.y_at(float(at)) for at in s]
+        middles, ys = self._middles(s), (self.y(0.0) + (self.canal.made_end_mm - s) * self.frame.px_per_mm).tolist()
         left = list(zip((middles - halves).tolist(), ys, strict=True))
         return left, list(zip((middles + halves).tolist(), ys, strict=True))
 

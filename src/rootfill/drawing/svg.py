@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
+from itertools import chain
 from xml.sax.saxutils import escape, quoteattr
 
 from rootfill.drawing.tokens import FONT
@@ -11,6 +13,9 @@ from rootfill.drawing.tokens import FONT
 Point = tuple[float, float]
 
 _NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+
+_ZEROS = re.compile(r"(?:\.00|(?<=\.[0-9])0)(?=[ L]|$)")
+_MINUS_NOTHING = re.compile(r"-0(?=[ L]|$)")
 
 
 def clean(text: str) -> str:
@@ -26,7 +31,7 @@ def number(value: float) -> str:
 def tag(name: str, *inside: str, **attributes: object) -> str:
     """One element; ``stroke_width`` becomes ``stroke-width``, a None attribute is left out."""
     words = "".join(
-        f" {key.rstrip('_').replace('_', '-')}={quoteattr(_attribute(value))}"
+        f" {_name(key)}={_quoted(number(value) if isinstance(value, float) else str(value))}"
         for key, value in attributes.items()
         if value is not None
     )
@@ -55,7 +60,8 @@ def opened(points: Iterable[Point], stroke: str, width: float, **attributes: obj
 
 def run(points: Sequence[Point]) -> str:
     """Path data through ``points``: 'M1 2L3 4'."""
-    return "M" + "L".join(f"{number(x)} {number(y)}" for x, y in points)
+    text = "L%.2f %.2f" * len(points) % tuple(chain.from_iterable(points))
+    return f"M{_MINUS_NOTHING.sub('0', _ZEROS.sub('', text))[1:]}"
 
 
 def document(size: Point, title: str, description: str, body: Iterable[str], *, prefix: str, defs: str = "") -> str:
@@ -93,5 +99,12 @@ def _sides(svg: str) -> tuple[float, float]:
     return float(found[1]), float(found[2])
 
 
-def _attribute(value: object) -> str:
-    return number(value) if isinstance(value, float) else _NOT_XML.sub("", str(value))
+@lru_cache(256)
+def _name(keyword: str) -> str:
+    return keyword.rstrip("_").replace("_", "-")
+
+
+@lru_cache(512)
+def _quoted(value: str) -> str:
+    """Drawings say the same few colours and widths again and again."""
+    return quoteattr(_NOT_XML.sub("", value))

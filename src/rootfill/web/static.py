@@ -16,7 +16,7 @@ from rootfill.errors import RootfillError
 
 STATIC = Path(__file__).parent / "static"
 FONTS = Path(str(package("rootfill") / "data" / "fonts"))
-BUILT = ("page.js", "page.css")
+BUILT = ("page.js", "page.css", "picture.js")
 WEIGHTS = {"400Regular": 400, "600SemiBold": 600, "700Bold": 700}
 FOREVER = "public, max-age=31536000, immutable"
 

@@ -6,7 +6,7 @@ from itertools import pairwise
 
 from rootfill.images.scan.layout import Layout, laid_out
 from rootfill.images.scan.levels import Node
-from rootfill.images.scan.strands import connected, pruned, strands_of
+from rootfill.images.scan.strands import connected, tidied
 
 Drawing = list[str]
 
@@ -21,7 +21,7 @@ def layout_of(drawing: Drawing, shortest: int = 3, opens_above: int = 10**6) -> 
                     node.above.append(other)
                     other.below.append(node)
     groups = connected(node for level in levels for node, _ in level)
-    return [laid_out(pruned(strands_of(g), shortest, opens_above), shortest) for g in groups]
+    return [laid_out(tidied(g, shortest, opens_above), shortest) for g in groups]
 
 
 def _sections(row: str, level: int) -> list[tuple[Node, tuple[int, int]]]:
@@ -83,3 +83,29 @@ def test_canals_open_at_a_cut_crown_are_two_apart() -> None:
     layouts = layout_of([*["   #     #   "] * 12], opens_above=10)
     assert [len(layout.courses) for layout in layouts] == [1, 1]
     assert all(course.open_top for layout in layouts for course in layout.courses)
+
+
+def test_an_isthmus_with_holes_in_it_leaves_two_canals() -> None:
+    full = "   #######   "
+    holes = [full, "   ## ####   ", full, "   #### ##   ", "   # ### #   ", full, "   ### ###   ", full]
+    (layout,) = layout_of([*CHAMBER, *["   #     #   "] * 8, *holes, *["   #     #   "] * 8], shortest=4)
+    assert len(layout.courses) == 2
+    assert all(course.into is None and course.parts_from is None for course in layout.courses)
+
+
+def test_a_branch_that_meets_its_canal_again_ends_in_it() -> None:
+    apart = ["   #   ###   "] * 9
+    (layout,) = layout_of(
+        [*CHAMBER, *["     ##      "] * 8, "   #######   ", *apart, "   #######   ", *["     ##      "] * 8]
+    )
+    main, branch = layout.courses
+    assert branch.parts_from is main
+    assert branch.into is main
+    assert main.into is None
+    assert main.parts_from is None
+
+
+def test_twelve_hollows_that_meet_twelve_are_sorted_out_at_once() -> None:
+    row = " ".join("#" for _ in range(12))
+    (layout,) = layout_of(["#" * 23, *[row] * 12, "#" * 23, *[row] * 12])
+    assert 12 <= len(layout.courses) <= 24

@@ -7,6 +7,7 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
+from prove.scans import compared, phantom, volume_of
 from rootfill.errors import InputRefused
 from rootfill.images import NO_SCALE, Scale, Trust, Volume
 from rootfill.images.scan import Scanned, scan_volume
@@ -134,6 +135,22 @@ def test_a_seed_picks_its_tooth_of_two() -> None:
     both = Volume(np.concatenate((one.values, other.values), axis=2), one.scale)
     assert len(scan_volume(both, [(22, 22, 40)]).canals) == 1
     assert len(scan_volume(both, [(45 + 22, 22, 40)]).canals) == 2
+
+
+def test_a_tooth_broader_than_long_is_cut_across_its_canals() -> None:
+    tooth, scan = phantom(np.random.default_rng([101, 77, 5, 0]), canals=3, curved=True)
+    far = np.ptp(np.argwhere(scan.values > scan.values.mean()), axis=0)
+    assert far[0] < 1.1 * far.max()
+    matched, extra = compared(tooth, scan, scan_volume(volume_of(scan)))
+    assert (len(matched), extra) == (3, 0)
+    assert max(abs(one.error) for one in matched) < 0.2
+
+
+def test_a_canal_at_the_edge_of_the_chamber_ends_at_its_floor() -> None:
+    tooth, scan = phantom(np.random.default_rng([102, 77, 9, 1]), canals=2, prepared=True)
+    matched, extra = compared(tooth, scan, scan_volume(volume_of(scan)))
+    assert (len(matched), extra) == (2, 0)
+    assert max(abs(one.error) for one in matched) < 0.2
 
 
 def test_a_chamber_without_a_canal_is_no_canal() -> None:

@@ -80,7 +80,7 @@ def _sized(said: Said, tray: Tray, number: Token) -> str:
 
 def _one(found: Sequence[Cone], typed: str, tray: Tray) -> str:
     if not found:
-        raise Doubt(f"Cone {typed} is not on the tray: {near(typed, [c.name for c in tray.cones])}.")
+        raise Doubt(f"Cone {typed} is not on the tray: {near(typed, tuple(c.name for c in tray.cones))}.")
     if len(found) > 1:
         raise Doubt(f"Which cone {typed}? Type {spelled([c.name for c in found])}.")
     return found[0].name

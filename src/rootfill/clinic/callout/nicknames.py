@@ -53,7 +53,7 @@ class Nicknames:
 
     def near(self, typed: str) -> str:
         """A few nicknames close to what was typed, in the order of the tray."""
-        return near(typed, [s.name for s in self.known])
+        return near(typed, tuple(s.name for s in self.known))
 
 
 def stiff_of(tray: Tray) -> Nicknames:
@@ -78,6 +78,7 @@ def words_of(tray: Tray) -> frozenset[str]:
     return frozenset(word for name in names for word in name.casefold().split())
 
 
+@lru_cache(1024)
 def squeezed(text: str) -> str:
     """Lower case, spaces kept only between two digits: '27 G rinse' and '27g rinse' are the same."""
     return re.sub(r"(?<![0-9]) | (?![0-9])", "", " ".join(text.lower().removeprefix("#").split()))
@@ -96,8 +97,12 @@ def cones_sized(tray: Tray, size: float, taper: float | None = None) -> tuple[Co
     )  # fmt: skip
 
 
-def near(typed: str, names: Sequence[str]) -> str:
-    """A few names close to what was typed, in the order given; first those that begin with a number close to its."""
+@lru_cache(16)
+def near(typed: str, names: tuple[str, ...]) -> str:
+    """A few names close to what was typed, in the order given; first those that begin with a number close to its.
+
+    The readings of one statement ask the same again and again.
+    """
     asked = _number(typed)
 
     def distance(name: str) -> tuple[float, float]:

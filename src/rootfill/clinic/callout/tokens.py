@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
-from itertools import product, takewhile
-from typing import Literal
+from itertools import product
+from typing import Literal, NamedTuple
 
 from rootfill.clinic.callout.model import Doubt
 from rootfill.clinic.callout.words import KNOWN, LONGEST, PHRASES
@@ -33,8 +32,7 @@ MOST_TOKENS = 24
 _MOST_DOUBLE = 4
 
 
-@dataclass(frozen=True)
-class Token:
+class Token(NamedTuple):
     """One piece of a line. ``means`` is its word of the grammar, or its canal; '' for a word not known."""
 
     kind: Kind
@@ -67,9 +65,8 @@ def readings(part: Sequence[Token], double: frozenset[str]) -> Iterator[tuple[To
     if len(part) > MOST_TOKENS:
         raise Doubt("This is too long for one statement: put a comma or a semicolon between two.")
     two = [i for i, token in enumerate(part) if _is_double(token, double) and not _pinned(part, i)][:_MOST_DOUBLE]
-    for plain in product((False, True), repeat=len(two)):
-        as_words = {i for i, chosen in zip(two, plain, strict=True) if chosen}
-        pieces = (_plain(t) if i in as_words else (t,) for i, t in enumerate(part))
+    either = [((t,), _plain(t)) if i in two else ((t,),) for i, t in enumerate(part)]
+    for pieces in product(*either):
         yield tuple(_with_phrases([token for piece in pieces for token in piece]))
 
 
@@ -138,18 +135,15 @@ def _spelled(name: str) -> str:
 
 def _with_phrases(tokens: Sequence[Token]) -> Iterator[Token]:
     """Words put together into the longest phrases of the grammar."""
+    words = tuple(t.text.casefold() if t.kind == "word" else "" for t in tokens)
     i = 0
     while i < len(tokens):
-        words = tuple(t.text.casefold() for t in takewhile(_is_word, tokens[i : i + LONGEST]))
-        length = next((n for n in range(len(words), 0, -1) if words[:n] in PHRASES), 0)
+        longest = LONGEST if words[i] else 0
+        length = next((n for n in range(longest, 0, -1) if words[i : i + n] in PHRASES), 0)
         if length:
             here = tokens[i : i + length]
             text = " ".join(t.text for t in here)
-            yield Token("word", text, here[0].start, here[-1].end, means=PHRASES[words[:length]])
+            yield Token("word", text, here[0].start, here[-1].end, means=PHRASES[words[i : i + length]])
         else:
             yield tokens[i]
         i += length or 1
-
-
-def _is_word(token: Token) -> bool:
-    return token.kind == "word"

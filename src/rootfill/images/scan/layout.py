@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from itertools import permutations
 
 import numpy as np
+from scipy.optimize import linear_sum_assignment
 
 from rootfill.images.scan.levels import Node
 from rootfill.images.scan.orifice import opens_at
@@ -120,14 +120,15 @@ def _through(
         layout.bridges.append(Bridge(tuple(c for c, _ in pairs), bottom, top))
         stay = [course for course, _ in pairs]
     else:
+        own = [c for c in came if not any(_hangs_on(c, other) for other in came)]
         shared = _own(strand.nodes) if len(came) > 1 else strand.nodes
-        main = _goes_on(came, shared, *over)
+        main = _goes_on(own, shared, *over)
         main.nodes.extend(reversed(shared))
         pairs, left_over = _matched([main], strand.below)
         stay = [main]
     for course in came:
         if course not in stay:
-            course.into = stay[0]
+            course.into = next((c for c in stay if not _hangs_on(c, course)), None)
     for lower in left_over:
         new = Course(parts_from=stay[0])
         layout.courses.append(new)
@@ -158,6 +159,19 @@ def _direction(nodes: list[Node], aspect: float) -> FloatArray | None:
     return np.asarray(way / np.linalg.norm(way))
 
 
+def _hangs_on(course: Course, other: Course) -> bool:
+    """Whether a course has parted from another, or ends in it, by however many steps."""
+    known, waiting = set[int](), [course.into, course.parts_from]
+    while waiting:
+        one = waiting.pop()
+        if one is other:
+            return True
+        if one is not None and id(one) not in known:
+            known.add(id(one))
+            waiting += [one.into, one.parts_from]
+    return False
+
+
 def _own(nodes: list[Node]) -> list[Node]:
     """The nodes of a shared strand without those at its top that are still two canals side by side."""
     last = len(nodes)
@@ -177,14 +191,12 @@ def _matched(came: list[Course], below: list[Strand]) -> tuple[list[tuple[Course
     """Each course with the strand below that lies nearest to where it came from, and the strands left over."""
     if not below:
         return [], []
-    few = min(len(came), len(below))
 
     def apart(course: Course, lower: Strand) -> float:
         if not course.nodes:
             return -lower.area
         return float(np.linalg.norm(np.subtract(course.nodes[-1].centre, lower.nodes[-1].centre)))
 
-    ways = ((a, b) for a in permutations(came, few) for b in permutations(below, few))
-    best = min(ways, key=lambda way: sum(apart(c, s) for c, s in zip(*way, strict=True)))
-    taken = list(zip(*best, strict=True))
+    rows, columns = linear_sum_assignment([[apart(course, lower) for lower in below] for course in came])
+    taken = [(came[i], below[j]) for i, j in zip(rows, columns, strict=True)]
     return taken, [s for s in below if all(s is not t for _, t in taken)]

@@ -22,7 +22,7 @@ def opens_at(s: FloatArray, narrow: FloatArray, window: float) -> float | None:
     if not steep.size:
         return None
     start = int(steep[0])
-    stop = min(int(np.searchsorted(s, s[start] + window)), len(s) - 1)
+    stop = int(np.clip(np.searchsorted(s, s[start] + window), start, len(s) - 1))
     half = (narrow[start] + narrow[stop]) / 2
     crossing = start + int(np.argmax(narrow[start : stop + 1] >= half))
     if crossing == 0:

@@ -14,8 +14,8 @@ from rootfill.images.scan.levels import Cuts, Levels, Node, levels_of
 from rootfill.images.scan.model import Scanned
 from rootfill.images.scan.sliced import Sliced
 from rootfill.images.scan.strands import connected
-from rootfill.images.scan.tooth import tooth_of
-from rootfill.images.scan.view import View, view_of
+from rootfill.images.scan.tooth import followed, tooth_of
+from rootfill.images.scan.view import View, views_of
 from rootfill.images.scan.voxels import in_voxels
 from rootfill.units import FloatArray
 
@@ -45,8 +45,14 @@ def scan_volume(
         assumed = TOOTH_MM / max(volume.values.shape)
         as_if = replace(volume, scale=Scale((assumed,) * 3, Trust.ENTERED))
         return in_voxels(scan_volume(as_if, seeds, threshold, keep_going), assumed, volume)
-    sliced = _sliced(view_of(volume, at, threshold), at, lambda share: keep_going(0.6 * share))
-    return tooth_of(volume, sliced, lambda share: keep_going(0.6 + 0.4 * share))
+    views = views_of(volume, at, threshold)
+
+    def told(before: int) -> KeepGoing:
+        return lambda share: keep_going(0.6 * (before + share) / len(views))
+
+    ways = [followed(volume, _sliced(view, at, told(i))) for i, view in enumerate(views)]
+    best = max(ways, key=lambda way: way.slender)
+    return tooth_of(volume, best, lambda share: keep_going(0.6 + 0.4 * share))
 
 
 def _check_seeds(at: FloatArray, volume: Volume) -> None:
@@ -77,19 +83,14 @@ def _sliced(view: View, seeds: FloatArray, keep_going: KeepGoing) -> Sliced:
 def _stands_on_its_head(levels: Levels, bodies: list[Node]) -> bool:
     """Whether the crown lies at the first levels.
 
-    Canals widen towards the crown and open into the chamber: the third of the tooth with the more hollow is the
-    crown's. Where both have about the same, the one with the larger sections of dentine.
+    Canals widen towards the crown and open into the chamber: the hollow's largest sections lie in its half towards the
+    crown. Without a hollow, the crown is the half with the larger sections of dentine.
     """
     mine = {id(node) for node in bodies}
-    low, high = min(n.level for n in bodies), max(n.level for n in bodies)
-    third = max(1, (high - low + 1) // 3)
-    hollows = [node for level in levels.hollows for node in level if id(node.body) in mine]
-    for nodes, clear in ((hollows, 1.2), (bodies, 1.0)):
-        first = sum(n.area for n in nodes if n.level < low + third)
-        last = sum(n.area for n in nodes if n.level > high - third)
-        if max(first, last) > clear * min(first, last):
-            return first > last
-    return False
+    hollows = connected(node for level in levels.hollows for node in level if id(node.body) in mine)
+    nodes = max(hollows, key=lambda group: sum(node.area for node in group), default=bodies)
+    level, area = np.array([(node.level, node.area) for node in nodes], dtype=float).T
+    return bool(np.average(level, weights=area**2) < (level.min() + level.max()) / 2)
 
 
 def _bodies(levels: Levels, view: View, seeds: FloatArray) -> list[Node]:

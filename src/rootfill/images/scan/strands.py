@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from rootfill.images.scan.levels import Node
 
@@ -43,6 +43,12 @@ def connected(nodes: Iterable[Node]) -> list[list[Node]]:
                     waiting.append(other)
         groups.append(sorted(group, key=lambda node: (node.level, node.label)))
     return groups
+
+
+def tidied(group: list[Node], shortest: int, opens_above: int) -> list[Strand]:
+    """The strands of one connected group, without spurs and horns (``pruned``), what is one hollow gathered."""
+    strands = gathered(pruned(strands_of(group), shortest, opens_above), shortest)
+    return pruned(strands, shortest, opens_above)
 
 
 def strands_of(group: list[Node]) -> list[Strand]:
@@ -91,6 +97,71 @@ def pruned(strands: list[Strand], shortest: int, opens_above: int) -> list[Stran
             return strands
         _unhook(spur)
         strands = _spliced([s for s in strands if s is not spur])
+
+
+RAGGED = 3
+"""So many short strands that hang together are one hollow with holes in it."""
+
+
+def gathered(strands: list[Strand], shortest: int) -> list[Strand]:
+    """The strands, those shorter than ``shortest`` levels that hang together made one: an isthmus in a noisy scan."""
+    short = [s for s in strands if s.length < shortest and s.below and s.above]
+    for net in _nets(short):
+        if len(net) >= RAGGED:
+            strands = [s for s in strands if s not in net] + [_one_of(net)]
+    return _spliced(strands)
+
+
+def _nets(strands: list[Strand]) -> list[list[Strand]]:
+    """Groups of these strands that hang together."""
+    left, nets = list(strands), []
+    while left:
+        net, waiting = [], [left.pop()]
+        while waiting:
+            strand = waiting.pop()
+            net.append(strand)
+            for other in (*strand.below, *strand.above):
+                if other in left:
+                    left.remove(other)
+                    waiting.append(other)
+        nets.append(net)
+    return nets
+
+
+def _one_of(net: list[Strand]) -> Strand:
+    """One strand in place of a net, its sections side by side taken for one."""
+    by_level: dict[int, list[Node]] = {}
+    for strand in net:
+        for node in strand.nodes:
+            by_level.setdefault(node.level, []).append(node)
+    made = Strand([_side_by_side(by_level[level]) for level in sorted(by_level)])
+    for strand in net:
+        for other in strand.below:
+            if other not in net:
+                other.above = [s for s in other.above if s not in net and s is not made] + [made]
+                made.below = [s for s in made.below if s is not other] + [other]
+        for other in strand.above:
+            if other not in net:
+                other.below = [s for s in other.below if s not in net and s is not made] + [made]
+                made.above = [s for s in made.above if s is not other] + [other]
+    return made
+
+
+def _side_by_side(nodes: list[Node]) -> Node:
+    """Sections of one level as one: as wide as they reach together, as narrow as the widest of them."""
+    if len(nodes) == 1:
+        return nodes[0]
+    largest, area = max(nodes, key=lambda node: node.area), sum(node.area for node in nodes)
+    row, column = (sum(node.area * node.centre[i] for node in nodes) / area for i in (0, 1))
+    apart = max(math.dist(a.centre, b.centre) for a in nodes for b in nodes)
+    return replace(
+        largest,
+        area=area,
+        centre=(row, column),
+        narrow=max(node.narrow for node in nodes),
+        wide=max(largest.wide, apart + largest.narrow),
+        missing=sum(node.missing for node in nodes),
+    )
 
 
 def _sibling(strand: Strand) -> bool:

@@ -22,7 +22,7 @@ from rootfill.images.scan.picture import Picture
 from rootfill.images.scan.roots import RootBody, apex_of, root_bodies
 from rootfill.images.scan.sliced import Sliced
 from rootfill.images.scan.stations import length_error, stations_of
-from rootfill.images.scan.strands import connected, pruned, strands_of
+from rootfill.images.scan.strands import connected, tidied
 from rootfill.images.scan.view import View
 from rootfill.units import FloatArray
 
@@ -58,22 +58,44 @@ class Run:
     blind: bool
 
 
-def tooth_of(volume: Volume, sliced: Sliced, keep_going: Callable[[float], None]) -> Scanned:
-    """Measure all canals and roots of a sliced tooth. Raises InputRefused where no canal is found."""
-    view, noise = sliced.view, _noise(sliced)
-    if noise > NOISIEST:
+@dataclass(frozen=True, eq=False)
+class Followed:
+    """A sliced tooth with its hollows, and the courses among them that are canals.
+
+    ``slender``: how long and thin they are, length³ by width added up [mm²]; a tooth cut the wrong way shows shreds.
+    """
+
+    sliced: Sliced
+    picture: Picture
+    groups: list[list[Node]]
+    layouts: list[Layout]
+    courses: list[Course]
+    slender: float
+
+
+def followed(volume: Volume, sliced: Sliced) -> Followed:
+    """The canals of a sliced tooth, roughly. Raises InputRefused for noise."""
+    if _noise(sliced) > NOISIEST:
         raise InputRefused("the scan", Said("noise without a clear edge of dentine"), "choose one that holds a tooth")
-    groups = _hollows(sliced)
+    view, groups = sliced.view, _hollows(sliced)
     spur = _levels(view, volume, SPUR_MM)
     top, aspect = _opens(sliced, spur), _aspect(view, volume)
-    layouts = [laid_out(pruned(strands_of(group), spur, top), 2 * spur, aspect) for group in groups]
+    layouts = [laid_out(tidied(group, spur, top), 2 * spur, aspect) for group in groups]
     picture = Picture(volume.values, volume.step_mm)
     courses = _canals_among(view, picture, [course for layout in layouts for course in layout.courses])
+    rough = [_rough(view, picture, course) for course in courses]
+    slender = sum(float(arc(points)[-1]) ** 3 / float(np.median(about)) for points, about in rough)
+    return Followed(sliced, picture, groups, layouts, courses, slender)
+
+
+def tooth_of(volume: Volume, found: Followed, keep_going: Callable[[float], None]) -> Scanned:
+    """Measure all canals and roots of a tooth. Raises InputRefused where no canal was found."""
+    sliced, view, courses = found.sliced, found.sliced.view, found.courses
     if not courses:
         raise InputRefused(
             "the scan", Said("a tooth in which no canal shows"), "set the threshold or choose a finer scan"
         )
-    look = _look(picture, sliced, courses)
+    look = _look(found.picture, sliced, courses)
     runs = []
     for i, course in enumerate(courses):
         keep_going(i / len(courses))
@@ -86,10 +108,10 @@ def tooth_of(volume: Volume, sliced: Sliced, keep_going: Callable[[float], None]
     return Scanned(
         roots=tuple(_root(view, body, bodies, canals, cell) for body in bodies),
         canals=canals,
-        isthmuses=tuple(_isthmus(look, view, b, runs, lines) for b in _bridges(layouts, courses)),
-        pulp_volume=sum(node.missing for group in groups for node in group) * cell,
+        isthmuses=tuple(_isthmus(look, view, b, runs, lines) for b in _bridges(found.layouts, courses)),
+        pulp_volume=sum(node.missing for group in found.groups for node in group) * cell,
         blur=look.blur,
-        noise=noise,
+        noise=_noise(sliced),
         threshold=view.greys.threshold,
         cautions=cautions_of(volume, canals),
     )
@@ -163,7 +185,9 @@ def _rough(view: View, picture: Picture, course: Course) -> tuple[FloatArray, Fl
     pixel = np.delete(picture.step_mm[::-1], view.axis).prod()
     narrow = np.array([n.narrow for n in nodes]) * np.sqrt(pixel)
     about = 2 * np.sqrt(np.array([n.area for n in nodes]) * pixel / np.pi)
-    s = arc(points)
+    s = (
+        np.maximum.accumulate(level - level[0]) * picture.step_mm[::-1][view.axis]
+    )  # in a chamber the middle jumps aside
     window = max(3 * picture.coarsest_mm, 0.02 * float(s[-1]))
     opens = opens_at(s, narrow, window)
     short_of = SHORT_OF_VOXELS * picture.coarsest_mm

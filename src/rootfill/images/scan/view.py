@@ -19,6 +19,9 @@ COARSE = 96
 CROP_MM = 32.0
 """How far from a seed a tooth may reach [mm]; no tooth is as long."""
 
+BROAD = 1.5
+"""A tooth not so many times as long as broad may lie either way: its canals then decide."""
+
 NEAR_MM = 2.5
 """How far about a seed the grey of dentine is taken from [mm]."""
 
@@ -57,9 +60,10 @@ class View:
         return np.stack((along, *across), axis=-1)
 
 
-def view_of(volume: Volume, seeds: FloatArray, threshold: float | None) -> View:
+def views_of(volume: Volume, seeds: FloatArray, threshold: float | None) -> list[View]:
     """Find the tooth that holds the seeds, (n, 3) voxel indices, or, without any, the largest hard body.
 
+    Cut across the axis along which it spreads the most; and across a second where it spreads about as far along that.
     Raises InputRefused where there is none.
     """
     low, high = _box(volume, seeds)
@@ -72,11 +76,10 @@ def view_of(volume: Volume, seeds: FloatArray, threshold: float | None) -> View:
     margin = 2
     first = np.maximum((where.min(axis=0) - margin) * stride, 0)
     last = np.minimum((where.max(axis=0) + 1 + margin) * stride, box.shape)
-    axis = _lies(body, volume.step_mm[::-1])
     tight = box[tuple(slice(a, b) for a, b in zip(first, last, strict=True))]
-    levels = np.moveaxis(tight, axis, 0)
     corner = (int(low[0] + first[0]), int(low[1] + first[1]), int(low[2] + first[2]))
-    return View(levels, corner, axis, False, greys)
+    axes = _lies(body, volume.step_mm[::-1])
+    return [View(np.moveaxis(tight, axis, 0), corner, axis, False, greys) for axis in axes]
 
 
 def _box(volume: Volume, seeds: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -133,9 +136,10 @@ def _body(hard: NDArray[np.bool_], seeds: FloatArray) -> NDArray[np.bool_]:
     return np.isin(labels, list(mine))
 
 
-def _lies(body: NDArray[np.bool_], step: FloatArray) -> int:
-    """Array axis nearest to the tooth's length: the one along which it is longest, of equals the first.
-
-    Not that of the largest spread: a broad crown over slender roots spreads most across.
-    """
-    return int(np.argmax(np.round(np.ptp(np.argwhere(body), axis=0) * step, 6)))
+def _lies(body: NDArray[np.bool_], step: FloatArray) -> list[int]:
+    """Array axes along which the tooth may lie: that of its largest spread, and a second of about the same."""
+    spread = np.cov((np.argwhere(body) * step).T)
+    first = int(np.argmax(np.abs(np.linalg.eigh(spread)[1][:, -1])))
+    far = np.sqrt(np.diag(spread))
+    others = [axis for axis in (0, 1, 2) if axis != first and far[axis] * BROAD > far[first]]
+    return [first, *sorted(others, key=lambda axis: -float(far[axis]))[:1]]

@@ -5,7 +5,6 @@ import { listenForEntries } from "./entries";
 import { listenForPictures } from "./keep";
 import { listenForKeys } from "./keys";
 import { lockWhenIdle } from "./lock";
-import { showPicture } from "./slices";
 
 htmx.config.includeIndicatorStyles = false; // an inline style, which the page's own policy refuses
 htmx.config.allowEval = false;
@@ -21,5 +20,4 @@ listenForEntries();
 listenForAnswers();
 listenForCourses();
 listenForPictures();
-showPicture();
 lockWhenIdle();
