@@ -116,19 +116,10 @@ def _share_hard(look: Look, line: Line) -> float:
 
 
 def _top(look: Look, line: Line) -> tuple[Line, float]:
-    line = _below_floor(look, line)
     found = opening(look, turned(line), FLOOR_MM)
     if found is not None:
         return turned(moved_end(look, turned(line), found.beyond_mm)), found.sd_mm
     return _widened(look, line)
-
-
-def _below_floor(look: Look, line: Line) -> Line:
-    """A line without the sections that already lie in the chamber: slices aslant to its floor pass it bit by bit."""
-    s, step = line.s_mm, look.picture.coarsest_mm
-    above = s > float(s[-1]) - FLOOR_MM
-    jump = opens_at(s[above], running_median(line.across_mm, 3)[above], 3 * step)
-    return line if jump is None else cut(line, 0.0, max(jump - SHORT_OF_VOXELS * step, float(s[-1]) / 2))
 
 
 def _widened(look: Look, line: Line) -> tuple[Line, float]:
