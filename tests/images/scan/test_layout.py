@@ -57,6 +57,15 @@ def test_of_two_that_meet_one_ends_in_the_other() -> None:
     assert joins[0].into is not joins[0]
 
 
+def test_of_two_that_meet_the_straighter_goes_on_though_it_is_thinner() -> None:
+    aslant = [" " * 3 + "#" + " " * (14 - i) + "##" for i in range(14)]
+    (layout,) = layout_of(["   " + "#" * 20, *aslant, "   ####", *["   #"] * 9], shortest=6)
+    (joins,) = [course for course in layout.courses if course.into is not None]
+    assert joins.into is not None
+    assert {node.centre[1] for node in joins.into.nodes if node.area == 1} == {3.0}
+    assert max(node.area for node in joins.nodes) == 2
+
+
 def test_one_that_parts_far_below_the_chamber_is_a_canal_with_a_branch() -> None:
     (layout,) = layout_of([*CHAMBER, *["     ##      "] * 10, "    ####     ", *["    #  #     "] * 8])
     main, branch = layout.courses

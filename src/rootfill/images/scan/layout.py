@@ -10,9 +10,13 @@ from scipy.optimize import linear_sum_assignment
 from rootfill.images.scan.levels import Node
 from rootfill.images.scan.orifice import opens_at
 from rootfill.images.scan.strands import Strand
+from rootfill.units import FloatArray
 
 FAR_WIDER = 1.8
 """A hollow so many times as wide as the canals below it is their chamber."""
+
+FEWEST = 5
+"""Levels that a direction is told from."""
 
 
 @dataclass(eq=False)
@@ -52,8 +56,8 @@ def laid_out(strands: list[Strand], shortest: int, aspect: float = 1.0) -> Layou
 
     The chamber is the top of the strand no other lies above, from where it widens like a floor and no canal, and all
     of one that is far wider than what goes down from it; and below it those that part again before they are
-    ``shortest`` levels or their own width long. Downwards, where strands meet, the widest goes on
-    and the others end in it, unless as many leave as came: then they only touch, by an isthmus.
+    ``shortest`` levels or their own width long. Downwards, where strands meet, the straightest goes
+    on and the others end in it, unless as many leave as came: then they only touch, by an isthmus.
     """
     strands = [part for s in strands for part in _cut_at_floor(s, aspect)]
     layout, roof = Layout(), _chamber(strands, shortest)
@@ -66,7 +70,7 @@ def laid_out(strands: list[Strand], shortest: int, aspect: float = 1.0) -> Layou
         if not came:
             came.append(Course(open_top=not strand.above))
             layout.courses.append(came[0])
-        going = _through(layout, strand, came)
+        going = _through(layout, strand, came, (shortest, aspect))
         for course, lower in going:
             arriving[id(lower)].append(course)
     return layout
@@ -103,8 +107,13 @@ def _is_wide(strand: Strand, shortest: int) -> bool:
     return strand.length < shortest or bool(wide > FAR_WIDER * below)
 
 
-def _through(layout: Layout, strand: Strand, came: list[Course]) -> list[tuple[Course, Strand]]:
-    """Take the courses that came to the top of a strand through it: who leaves by which strand below."""
+def _through(
+    layout: Layout, strand: Strand, came: list[Course], over: tuple[int, float]
+) -> list[tuple[Course, Strand]]:
+    """Take the courses that came to the top of a strand through it: who leaves by which strand below.
+
+    ``over``: levels that tell a direction, and the height of one in pixels.
+    """
     if len(came) > 1 and len(strand.below) > 1 and _bridges(strand, came):
         top, bottom = strand.nodes[-1].level, strand.nodes[0].level
         pairs, left_over = _matched(came, strand.below)
@@ -112,8 +121,9 @@ def _through(layout: Layout, strand: Strand, came: list[Course]) -> list[tuple[C
         stay = [course for course, _ in pairs]
     else:
         own = [c for c in came if not any(_hangs_on(c, other) for other in came)]
-        main = max(own, key=lambda c: np.mean([n.area for n in c.nodes[-5:]]) if c.nodes else 0.0)
-        main.nodes.extend(reversed(_own(strand.nodes) if len(came) > 1 else strand.nodes))
+        shared = _own(strand.nodes) if len(came) > 1 else strand.nodes
+        main = _goes_on(own, shared, *over)
+        main.nodes.extend(reversed(shared))
         pairs, left_over = _matched([main], strand.below)
         stay = [main]
     for course in came:
@@ -124,6 +134,29 @@ def _through(layout: Layout, strand: Strand, came: list[Course]) -> list[tuple[C
         layout.courses.append(new)
         pairs.append((new, lower))
     return pairs
+
+
+def _goes_on(came: list[Course], shared: list[Node], levels: int, aspect: float) -> Course:
+    """Of canals that meet, the one that bends least where it goes on; the widest where directions do not show."""
+    if len(came) == 1:
+        return came[0]
+    below = _direction(shared[-levels:], aspect)
+    ways = [_direction(c.nodes[: -levels - 1 : -1][::-1], aspect) for c in came]
+    if below is None or any(way is None for way in ways):
+        return max(came, key=lambda c: np.mean([n.area for n in c.nodes[-5:]]) if c.nodes else 0.0)
+    return max(zip(came, ways, strict=True), key=lambda pair: float(np.dot(pair[1], below)))[0]
+
+
+def _direction(nodes: list[Node], aspect: float) -> FloatArray | None:
+    """Towards the crown, of length 1, by a straight line through centres; None where too few tell it."""
+    if len(nodes) < FEWEST:
+        return None
+    level = aspect * np.array([node.level for node in nodes], dtype=float)
+    if np.ptp(level) == 0:
+        return None
+    slope = np.array([np.polyfit(level, x, 1)[0] for x in np.array([node.centre for node in nodes], dtype=float).T])
+    way = np.array([1.0, *slope])
+    return np.asarray(way / np.linalg.norm(way))
 
 
 def _hangs_on(course: Course, other: Course) -> bool:

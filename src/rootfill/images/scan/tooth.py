@@ -15,6 +15,7 @@ from rootfill.images.scan.course import Line, Look, arc, centred
 from rootfill.images.scan.ends import SHORT_OF_VOXELS, ended
 from rootfill.images.scan.layout import Bridge, Course, Layout, laid_out
 from rootfill.images.scan.levels import Node
+from rootfill.images.scan.meeting import meets, nearest
 from rootfill.images.scan.model import Isthmus, Scanned, ScannedCanal, ScannedJoin, ScannedRoot
 from rootfill.images.scan.orifice import opens_at
 from rootfill.images.scan.picture import Picture
@@ -30,12 +31,6 @@ SPUR_MM = 1.0
 
 ROOT_MM = 2.0
 """Roots that part for less than this are one."""
-
-REACH_MM = 2.5
-"""How far below its last own section a joining canal meets the other at most [mm]."""
-
-FALLS_MM = 2.0
-"""Length over which two canals are watched drawing together above their join [mm]."""
 
 FIRST_BLUR = 0.9
 """Standard deviation of the blur in voxels, until it has been seen."""
@@ -105,6 +100,7 @@ def tooth_of(volume: Volume, found: Followed, keep_going: Callable[[float], None
     for i, course in enumerate(courses):
         keep_going(i / len(courses))
         runs.append(_run(look, view, course))
+    runs = [_past_joins(look, view, run, runs) for run in runs]
     lines = [_whole(run, runs) for run in runs]
     bodies = root_bodies(sliced.bodies, _levels(view, volume, ROOT_MM))
     canals = tuple(_canal(look, run, line, runs, bodies) for run, line in zip(runs, lines, strict=True))
@@ -207,48 +203,40 @@ def _run(look: Look, view: View, course: Course) -> Run:
     return Run(course, done.line, done.sd_mm, done.blind)
 
 
+def _past_joins(look: Look, view: View, run: Run, runs: list[Run]) -> Run:
+    """A canal laid anew past the places where others join it: between its axis and theirs lies one wide hollow.
+
+    Slices from where the two ways cross up to where the other shows alone tell of both, and are left out.
+    """
+    for other in runs:
+        if other.course.into is not run.course or not other.course.nodes:
+            continue
+        crossing = run.line.points_mm[meets(run.line, other.line)] / look.picture.step_mm
+        low, high = float(view.place(crossing)[0]), other.course.nodes[-1].level
+        run.course.nodes[:] = [node for node in run.course.nodes if not low < node.level <= high]
+        run = _run(look, view, run.course)
+    return run
+
+
 def _whole(run: Run, runs: list[Run]) -> Line:
     """The line of a canal from the common end to the orifice: with the part that it shares with another."""
     line = run.line
     if run.course.into is not None:
         other = _whole(_of(run.course.into, runs), runs)
-        meets = _meets(other, line)
+        at = meets(other, line)
         line = Line(
-            np.concatenate((other.points_mm[: meets + 1], line.points_mm)),
-            (*other.sections[: meets + 1], *line.sections),
+            np.concatenate((other.points_mm[: at + 1], line.points_mm)),
+            (*other.sections[: at + 1], *line.sections),
         )
     if run.course.parts_from is not None:
         other = _whole(_of(run.course.parts_from, runs), runs)
-        meets = _nearest(other, line.points_mm[-1])
-        line = Line(
-            np.concatenate((line.points_mm, other.points_mm[meets:])), (*line.sections, *other.sections[meets:])
-        )
+        at = nearest(other, line.points_mm[-1])
+        line = Line(np.concatenate((line.points_mm, other.points_mm[at:])), (*line.sections, *other.sections[at:]))
     return line
 
 
 def _of(course: Course, runs: list[Run]) -> Run:
     return next(run for run in runs if run.course is course)
-
-
-def _meets(other: Line, line: Line) -> int:
-    """Where on another line a joining one runs into it: where their distance, as it falls over 2 mm, comes to nothing.
-
-    Not above the place of the joining line's own last section, and not more than ``REACH_MM`` below it.
-    """
-    nearest = _nearest(other, line.points_mm[0])
-    above = line.points_mm[line.s_mm <= FALLS_MM]
-    apart = np.linalg.norm(above[:, None] - other.points_mm, axis=2)
-    along, away = other.s_mm[apart.argmin(axis=1)], apart.min(axis=1)
-    top = float(other.s_mm[nearest])
-    if np.ptp(along) < FALLS_MM / 4:
-        return nearest
-    slope, start = np.polyfit(along, away, 1)
-    at = -start / slope if slope > 0 else top
-    return int(np.argmin(np.abs(other.s_mm - np.clip(at, max(0.0, top - REACH_MM), top))))
-
-
-def _nearest(line: Line, point: FloatArray) -> int:
-    return int(np.argmin(np.linalg.norm(line.points_mm - point, axis=1)))
 
 
 def _canal(look: Look, run: Run, line: Line, runs: list[Run], bodies: list[RootBody]) -> ScannedCanal:
@@ -257,7 +245,7 @@ def _canal(look: Look, run: Run, line: Line, runs: list[Run], bodies: list[RootB
     into = run.course.into
     join = None
     if into is not None:
-        at = float(line.s_mm[_meets(_whole(_of(into, runs), runs), run.line)])
+        at = float(line.s_mm[meets(_whole(_of(into, runs), runs), run.line)])
         join = ScannedJoin(courses.index(into), at)
     home = _of(into, runs).course if into is not None and not run.course.nodes else run.course
     return ScannedCanal(
