@@ -141,10 +141,10 @@ def _goes_on(came: list[Course], shared: list[Node], levels: int, aspect: float)
     if len(came) == 1:
         return came[0]
     below = _direction(shared[-levels:], aspect)
-    ways = [_direction(c.nodes[: -levels - 1 : -1][::-1], aspect) for c in came]
-    if below is None or any(way is None for way in ways):
+    ways = [(c, way) for c in came if (way := _direction(c.nodes[-levels:], aspect)) is not None]
+    if below is None or len(ways) < len(came):
         return max(came, key=lambda c: np.mean([n.area for n in c.nodes[-5:]]) if c.nodes else 0.0)
-    return max(zip(came, ways, strict=True), key=lambda pair: float(np.dot(pair[1], below)))[0]
+    return max(ways, key=lambda pair: float(pair[1] @ below))[0]
 
 
 def _direction(nodes: list[Node], aspect: float) -> FloatArray | None:
