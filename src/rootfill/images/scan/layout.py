@@ -142,9 +142,10 @@ def _goes_on(came: list[Course], shared: list[Node], levels: int, aspect: float)
         return came[0]
     below = _direction(shared[-levels:], aspect)
     ways = [_direction(c.nodes[: -levels - 1 : -1][::-1], aspect) for c in came]
-    if below is None or any(way is None for way in ways):
+    known = [way for way in ways if way is not None]
+    if below is None or len(known) < len(came):
         return max(came, key=lambda c: np.mean([n.area for n in c.nodes[-5:]]) if c.nodes else 0.0)
-    return max(zip(came, ways, strict=True), key=lambda pair: float(np.dot(pair[1], below)))[0]
+    return came[int(np.argmax([way @ below for way in known]))]
 
 
 def _direction(nodes: list[Node], aspect: float) -> FloatArray | None:
