@@ -23,7 +23,7 @@ from rootfill.web.app import make_app
 from rootfill.web.guard import cookie_name
 from tests.clinic.accounts import NAME, NOON, PASSWORD, QUICK
 from tests.web.house import Clock
-from tests.web.shots import ArrayReader
+from tests.web.shots import ArrayReader, Finds
 from tests.web.visitor import PORT, Visitor
 
 SMALL_TRAY: dict[str, Any] = {
@@ -38,7 +38,7 @@ MB = {"name": "MB", "reference": "MB cusp tip", "length": "20.5", "shape": "30/.
 ML = {"name": "ML", "reference": "ML cusp tip", "length": "20", "shape": "30/.04", "orifice": "8"}
 
 
-class AtOnce(ArrayReader):
+class AtOnce(ArrayReader, Finds):
     """A first look passes for the whole plan, a document says no more than its name, an array file is a picture."""
 
     def plan(self, case: Case, tray: Tray, keep: Mapping[str, CanalPlan]) -> Plan:

@@ -10,8 +10,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from rootfill.clinic.kept import Fields
 from rootfill.clinic.kept_picture import FILM, PictureRead
-from rootfill.clinic.ports import Unread
+from rootfill.clinic.ports import Unread, Unsearched
 from rootfill.clinic.read_picture import keep_grey
 from rootfill.errors import InputRefused, NotKept, Said
 from rootfill.images import NO_SCALE, Film, Scale, Trust, Volume
@@ -23,6 +24,7 @@ class ArrayReader:
     """Takes .npy files: one of three axes is a scan, of two a film, several films of one size a scan."""
 
     def __init__(self, spacing_mm: float | None = 0.2) -> None:
+        super().__init__()
         self.spacing_mm = spacing_mm
         self.before: Callable[[], None] = lambda: None
 
@@ -39,6 +41,42 @@ class ArrayReader:
             scale = Scale(unread.spacing_mm, Trust.ENTERED)
         picture = Film(values, scale) if axes == 2 else Volume(values, scale, HEAD_UP)
         return keep_grey(picture, unread.target)
+
+
+class Finds:
+    """Has canals ready, wherever they are looked for; remembers what was asked."""
+
+    def __init__(self) -> None:
+        self.found: Fields = made_up()
+        self.asked: list[Unsearched] = []
+
+    def find_canals(self, asked: Unsearched, gone: Callable[[], bool]) -> Fields:
+        if gone():
+            raise NotKept("Given up.")
+        self.asked.append(asked)
+        return {**self.found, "seeds": [list(seed) for seed in asked.seeds], "edge_set": asked.edge is not None}
+
+
+def made_up() -> dict[str, Any]:
+    """Two straight canals of 10 mm along z, voxels of 0.2 mm: the first not seen over its last 1 mm."""
+    line = [[8.0, 8.0, float(z)] for z in range(51)]
+    one: dict[str, Any] = {
+        "line": line,
+        "length": 10.0,
+        "error": 0.25,
+        "stations": [[s / 2, 0.3 + 0.02 * s, 0.4 + 0.02 * s, None if s == 0 else 1.0] for s in range(21)],
+        "seen_from": 1.0,
+        "thin_below": 2.0,
+        "blind": False,
+        "joins": None,
+        "name": "",
+        "end_set": None,
+    }
+    other = {**one, "line": [[14.0, 8.0, z] for _, _, z in line], "seen_from": 0.0, "joins": 0}
+    return {
+        "canals": [one, other], "seeds": [], "edge": 900, "edge_set": False, "step": [0.2, 0.2, 0.2],
+        "warnings": ["Invented for tests."],
+    }  # fmt: skip
 
 
 class Holds:

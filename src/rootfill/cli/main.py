@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from rootfill import clinic
+from rootfill.cli.check import check
 from rootfill.cli.files import FolderShelf, read_bytes, write_all
 from rootfill.cli.heat import heat
 from rootfill.cli.phantom import phantom_command
@@ -114,6 +115,7 @@ def build(
 
     app.command()(heat)
     app.command()(scan)
+    app.command()(check)
     app.command()(phantom_command(make_pictures))
 
     @app.command()

@@ -57,6 +57,8 @@ class KeptPicture:
     by: str
     read: PictureRead
     turned: int = 0
+    canals: Fields | None = None
+    """What was found in it, as ``found_canals`` holds it; None where nobody looked."""
 
     @property
     def says(self) -> str:

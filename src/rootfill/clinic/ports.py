@@ -22,7 +22,7 @@ from rootfill.clinic.kept import (
     User,
 )
 from rootfill.clinic.kept_picture import PictureRead
-from rootfill.images.model import Grey
+from rootfill.images.model import Grey, Scale
 from rootfill.plan.case import Case
 from rootfill.plan.model import CanalPlan, Plan
 from rootfill.tray.model import Tray
@@ -69,6 +69,17 @@ class Unread:
     spacing_mm: tuple[float, ...] | None = None
 
 
+@dataclass(frozen=True)
+class Unsearched:
+    """A file of kept grey values in which canals are to be found; seeds are voxels (x, y, z), ``edge`` a kept grey."""
+
+    file: Path
+    shape: tuple[int, ...]
+    scale: Scale
+    seeds: tuple[tuple[float, float, float], ...] = ()
+    edge: float | None = None
+
+
 class Work(Protocol):
     """Long computations, outside of whoever asks; each call waits for its answer."""
 
@@ -84,6 +95,13 @@ class Work(Protocol):
         """Read what came and write its grey values to ``unread.target``, one picture after the other.
 
         Given up as soon as whoever asked is ``gone``. Raises InputRefused, and NotKept when it was given up.
+        """
+        ...
+
+    def find_canals(self, asked: Unsearched, gone: Callable[[], bool]) -> Fields:
+        """Canals as ``found_canals`` holds them; given up as soon as whoever asked is ``gone``.
+
+        Raises InputRefused, and NotKept when it was given up.
         """
         ...
 
@@ -228,6 +246,10 @@ class PictureFiles(Protocol):
 
     def size(self, file: str) -> int:
         """Size of a file in bytes. Raises NotFound where it is gone."""
+        ...
+
+    def path(self, file: str) -> Path:
+        """Where it lies, to be read only. Raises NotFound where it is gone."""
         ...
 
     def slice(self, file: str, shape: tuple[int, ...], axis: int, index: int) -> Grey:

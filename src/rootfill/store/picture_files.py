@@ -65,7 +65,7 @@ class PictureFiles:
 
     def leave(self, file: str) -> None:
         with contextlib.suppress(OSError, NotFound):
-            os.utime(self._path(file))  # its time is counted from now on
+            os.utime(self.path(file))  # its time is counted from now on
 
     def remove(self, file: str) -> None:
         for kind in ("new", "npy"):
@@ -73,7 +73,7 @@ class PictureFiles:
                 (self._folder / f"{_checked(file)}.{kind}").unlink(missing_ok=True)
 
     def size(self, file: str) -> int:
-        return self._path(file).stat().st_size
+        return self.path(file).stat().st_size
 
     def slice(self, file: str, shape: tuple[int, ...], axis: int, index: int) -> Grey:
         values = self._open(file)
@@ -88,7 +88,7 @@ class PictureFiles:
     def soon(self, file: str) -> None:
         if not hasattr(os, "posix_fadvise"):
             return
-        with contextlib.suppress(OSError, NotFound), self._path(file).open("rb") as opened:
+        with contextlib.suppress(OSError, NotFound), self.path(file).open("rb") as opened:
             os.posix_fadvise(opened.fileno(), 0, 0, os.POSIX_FADV_WILLNEED)
 
     def sweep(self, named: Collection[str], now: dt.datetime) -> None:
@@ -107,7 +107,7 @@ class PictureFiles:
     def _open(self, file: str) -> Grey:
         """Stays open for the next slice: to map it anew costs more than to read a slice out of it."""
         with told(READING):
-            path = self._path(file)
+            path = self.path(file)
             here = _stands(path)
             stood, values = self._maps.get(file, (None, None))
             if values is None or stood != here:
@@ -115,7 +115,7 @@ class PictureFiles:
                 self._maps = dict([*self._maps.items(), (file, (here, values))][-MOST_OPEN:])
             return values
 
-    def _path(self, file: str) -> Path:
+    def path(self, file: str) -> Path:
         """A file that was not settled yet is as good: its row is there. Raises NotFound."""
         for kind in ("npy", "new"):
             path = self._folder / f"{_checked(file)}.{kind}"

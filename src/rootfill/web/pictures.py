@@ -15,6 +15,7 @@ from rootfill.errors import InputRefused
 from rootfill.tooth.notation import tooth_number
 from rootfill.web.asked import By, TheClinic, Typed
 from rootfill.web.body import largest_picture
+from rootfill.web.canals_view import canals_view
 from rootfill.web.guard import go_to
 from rootfill.web.pages import render
 from rootfill.web.picture_form import take
@@ -69,10 +70,19 @@ def look(request: Request, clinic: TheClinic, case: int, key: int) -> Response:
     one = use.picture(clinic, case, key)
     clinic.pictures.size(one.file)
     clinic.pictures.soon(one.file)
-    head = _head(clinic.records.case(case).sections["case"])
+    kept = clinic.records.case(case)
+    head = _head(kept.sections["case"])
     shown = reading(case, one)
     return render(
-        request, "picture.html", case=case, **head, one=one, words=line(one), scale=scale_words(one), shown=shown
+        request,
+        "picture.html",
+        case=case,
+        **head,
+        one=one,
+        words=line(one),
+        scale=scale_words(one),
+        shown=shown,
+        found=canals_view(one, kept),
     )
 
 

@@ -11,9 +11,10 @@ from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from typing import TypeVar
 
+from rootfill.clinic.kept import Fields
 from rootfill.clinic.kept_picture import PictureRead
 from rootfill.clinic.plan_case import full_plan, make_documents
-from rootfill.clinic.ports import Papers, Unread
+from rootfill.clinic.ports import Papers, Unread, Unsearched
 from rootfill.clinic.read_picture import read_picture
 from rootfill.plan.case import Case
 from rootfill.plan.model import CanalPlan, Plan
@@ -51,6 +52,10 @@ class Pool:
         """
         return self._reading.done(_read, unread, gone)
 
+    def find_canals(self, asked: Unsearched, gone: Callable[[], bool]) -> Fields:
+        """Canals of a kept scan, in a process of its own that ends with it. Raises InputRefused, NotKept."""
+        return self._reading.done(_search, asked, gone)
+
     def warm(self) -> None:
         """Have the first process load what it will need, without waiting for it."""
         self._pool.submit(_loaded, self._make_papers)
@@ -84,6 +89,12 @@ def _read(unread: Unread) -> PictureRead:
     # What is unpacked meanwhile lies with what came, and is swept with it should this process be killed.
     tempfile.tempdir = str(unread.target.parent)
     return read_picture(unread)
+
+
+def _search(asked: Unsearched) -> Fields:
+    from rootfill.clinic.search_grey import search_grey
+
+    return search_grey(asked)
 
 
 def _documents(

@@ -141,11 +141,10 @@ def _goes_on(came: list[Course], shared: list[Node], levels: int, aspect: float)
     if len(came) == 1:
         return came[0]
     below = _direction(shared[-levels:], aspect)
-    ways = [_direction(c.nodes[: -levels - 1 : -1][::-1], aspect) for c in came]
-    known = [way for way in ways if way is not None]
-    if below is None or len(known) < len(came):
+    ways = [(c, way) for c in came if (way := _direction(c.nodes[-levels:], aspect)) is not None]
+    if below is None or len(ways) < len(came):
         return max(came, key=lambda c: np.mean([n.area for n in c.nodes[-5:]]) if c.nodes else 0.0)
-    return came[int(np.argmax([way @ below for way in known]))]
+    return max(ways, key=lambda pair: float(pair[1] @ below))[0]
 
 
 def _direction(nodes: list[Node], aspect: float) -> FloatArray | None:

@@ -66,6 +66,11 @@ export class PictureView {
     this.redraw();
   }
 
+  /** A kept grey as the picture says it. */
+  trueGrey(kept: number): string {
+    return String(Number((this.told.zero + this.told.gain * kept).toPrecision(4)));
+  }
+
   onMove(listener: (point: Point) => void): void {
     this.moved.push(listener);
   }

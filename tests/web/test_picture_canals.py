@@ -1,0 +1,137 @@
+"""Canals of a kept scan at the page: found, named, their ends set and taken back, seen by nobody else."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import httpx
+import pytest
+
+from rootfill.clinic.keep_picture import pictures_of
+from rootfill.clinic.kept_picture import KeptPicture
+from rootfill.errors import InputRefused, NotKept
+from tests.web.open_house import OpenHouse, open_house
+from tests.web.test_pictures import FILM, keep
+
+HTMX = {"HX-Request": "true"}
+
+
+@pytest.fixture
+def house(tmp_path: Path) -> Iterator[OpenHouse]:
+    with open_house(tmp_path) as opened:
+        yield opened
+
+
+def send(house: OpenHouse, case: int, key: int, path: str = "", **typed: str) -> httpx.Response:
+    visitor = house.browser()
+    address = f"/cases/{case}/pictures/{key}/canals{path}"
+    return visitor.post(address, headers={"X-CSRF": visitor.csrf, **HTMX}, data=typed)
+
+
+def picture(house: OpenHouse, case: int) -> KeptPicture:
+    return pictures_of(house.kept(case))[0]
+
+
+def test_canals_are_found_listed_and_still_there_when_the_page_is_opened_again(house: OpenHouse) -> None:
+    case = house.case()
+    key = keep(house, case)
+    assert "Nobody looked for canals" in house.browser().get(f"/cases/{case}/pictures/{key}").text
+    answer = send(house, case, key)
+    assert answer.status_code == 200
+    again = house.browser().get(f"/cases/{case}/pictures/{key}").text
+    for text in (answer.text, again):
+        assert "<b>10.0 mm</b>" in text
+        assert "9.8 to 10.2, 90 %" in text
+        assert "0.38 mm wide, 2.0 above the end" in text
+        assert "Its last 1.0 mm are not seen" in text
+        assert "It joins canal 1." in text
+        assert "spacing of the scan" in text
+        assert "Invented for tests." in text
+
+
+def test_where_to_look_and_the_grey_of_the_edge_are_handed_on(house: OpenHouse) -> None:
+    case = house.case()
+    key = keep(house, case)
+    answer = send(house, case, key, seed="1, 2, 3", edge="70")
+    (asked,) = house.work.asked
+    assert (asked.seeds, asked.edge, asked.shape) == (((1.0, 2.0, 3.0),), 70.0, (6, 5, 4))
+    assert asked.file.is_file()
+    assert "Found in the tooth at 1, 2, 3" in answer.text
+
+
+@pytest.mark.parametrize("typed", [{"seed": "here"}, {"seed": "1,2"}, {"edge": "-1"}, {"edge": "dark"}])
+def test_what_cannot_be_a_place_or_a_grey_is_refused(house: OpenHouse, typed: dict[str, str]) -> None:
+    case = house.case()
+    assert send(house, case, keep(house, case), **typed).status_code == 422
+    assert picture(house, case).canals is None
+
+
+def test_no_canal_is_looked_for_in_a_film(house: OpenHouse) -> None:
+    case = house.case()
+    key = keep(house, case, FILM, kind="film")
+    answer = send(house, case, key)
+    assert (answer.status_code, "canals are found in a scan" in answer.text) == (422, True)
+    assert "Find canals" not in house.browser().get(f"/cases/{case}/pictures/{key}").text
+
+
+@pytest.mark.parametrize("fails", [NotKept("Given up."), InputRefused("the scan", None, "choose one with a tooth")])
+def test_a_search_that_fails_leaves_what_was_found_before(
+    house: OpenHouse, monkeypatch: pytest.MonkeyPatch, fails: Exception
+) -> None:
+    case = house.case()
+    key = keep(house, case)
+    send(house, case, key)
+    send(house, case, key, "/0/name", name="MB")
+    before = picture(house, case)
+
+    def fail(*_: object) -> None:
+        raise fails
+
+    monkeypatch.setattr(house.work, "find_canals", fail)
+    assert send(house, case, key).status_code >= 400
+    assert picture(house, case) == before
+
+
+def test_an_end_set_by_hand_stands_beside_the_one_suggested_and_is_taken_back(house: OpenHouse) -> None:
+    case = house.case()
+    key = keep(house, case)
+    send(house, case, key)
+    set_by_hand = send(house, case, key, "/0/end", point="8, 8, 5").text
+    assert "<b>9.0 mm</b>" in set_by_hand
+    assert "end set by you, 1.0 mm above the end the picture suggests" in set_by_hand
+    assert "there the length would be 10.0 mm" in set_by_hand
+    assert send(house, case, key, "/0/end", point="90, 90, 5").status_code == 422
+    assert "end set by you" in house.browser().get(f"/cases/{case}/pictures/{key}").text
+    assert "end set by you" not in send(house, case, key, "/0/end").text
+
+
+def test_each_step_is_undone_by_itself(house: OpenHouse) -> None:
+    case = house.case()
+    key = keep(house, case)
+    send(house, case, key)
+    send(house, case, key, "/1/name", name="MB")
+    visitor = house.browser()
+    last = max(mark.number for mark in house.store.records.marks(case, 9))
+    visitor.post(f"/cases/{case}/undo/pictures", data={"number": str(last), "csrf": visitor.csrf})
+    found = picture(house, case).canals
+    assert found is not None
+    assert [canal["name"] for canal in found["canals"]] == ["", ""]
+
+
+def test_only_a_canal_of_the_case_can_be_named_and_only_one_that_was_found(house: OpenHouse) -> None:
+    case = house.case()
+    key = keep(house, case)
+    assert send(house, case, key, "/0/name", name="MB").status_code == 404
+    send(house, case, key)
+    assert send(house, case, key, "/0/name", name="P").status_code == 422
+    assert send(house, case, key, "/7/name", name="MB").status_code == 422
+    assert "<option selected>MB</option>" in send(house, case, key, "/0/name", name="MB").text
+
+
+def test_canals_of_another_case_and_of_a_stranger_are_not_to_be_had(house: OpenHouse) -> None:
+    mine, other = house.case(), house.case(id="X-2")
+    key = keep(house, mine)
+    assert send(house, other, key).status_code == 404
+    assert house.stranger().post(f"/cases/{mine}/pictures/{key}/canals").status_code in (303, 401, 403)
+    assert house.work.asked == []
