@@ -62,6 +62,11 @@ class Loft:
         row[2:] *= np.sqrt(np.maximum(1 - self._under(z) ** 2, 0))
         return row
 
+    def unrounded(self, z_mm: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Centre x, y and half axes x, y [mm] at heights before rounding, and their slopes, each (4, n)."""
+        row = self._at(z_mm)
+        return row[:4], row[4:]
+
     def _at(self, z_mm: FloatArray) -> FloatArray:
         return even(self._table, (z_mm - self.z_mm[0]) / (self.z_mm[1] - self.z_mm[0]))
 
@@ -131,6 +136,12 @@ class Tube:
         """Point (3, n), tangent (3, n), wide axis (3, n) and half axes narrow, wide (2, n) at arc lengths."""
         row = even(self._table, (np.asarray(s_mm, dtype=float) - self.s_mm[0]) / self.step_mm)
         return row[:3], row[3:6], row[6:9], row[9:11]
+
+    def station(self, z_mm: FloatArray) -> FloatArray:
+        """Arc length at which the curve passes heights, held at its ends [mm]."""
+        even_z, index = self._climb
+        at = even(index[None], (z_mm - even_z[0]) / (even_z[1] - even_z[0]))[0]
+        return np.asarray(self.s_mm[0] + at * self.step_mm)
 
     def place(self, points: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
         """Arc length, axial rest, narrow and wide coordinate [mm] of points in the frame of the nearest station."""
