@@ -1,0 +1,153 @@
+"""A film checked: where the filling ends against the radiographic apex, what lies in it and beyond it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from rootfill import tables
+from rootfill.errors import InputRefused, Said
+from rootfill.images.film import density
+from rootfill.images.film.beyond import sealer_px
+from rootfill.images.film.lines import lines_of
+from rootfill.images.film.model import Band, Beyond, Calibration, FilmCheck, Marks
+from rootfill.images.film.place import bands, chosen, end_place, gap_px, tip_place, trimmed
+from rootfill.images.model import Film, Grey
+from rootfill.units import FloatArray
+
+POINT_FILLING = (
+    "point at its end with --end x,y and at the apex with --apex x,y; a film shown inverted is exported again, "
+    "bright where it is dense"
+)
+POINT_APEX = "point at it with --apex x,y"
+EDGE_MM = 0.4
+DENSITY_MM = 0.5
+
+
+def check_film(film: Film, marks: Marks, calibration: Calibration) -> FilmCheck:
+    """Check the filling on a film. What is marked is taken as it is; the rest is found, or asked for.
+
+    Raises InputRefused where no filling or no apex is seen and none is pointed at.
+    """
+    grey = ranged(film.values)
+    step = guide_mm(calibration, grey.shape)
+    _inside(marks, grey.shape)
+    found = bands(grey, step)
+    band = chosen(found, marks, step)
+    if band is None and marks.end is None:
+        raise InputRefused("filling", Said("not seen on this film"), POINT_FILLING)
+    cautions = list(_of_bands(found, band, marks))
+    end, fell = _end(grey, band, marks, step)
+    if band is not None:
+        band = trimmed(band, end)
+    apex = _apex(grey, found, band, end, marks, step)
+    axis = marks.canal if marks.canal is not None and len(marks.canal) > 1 else None if band is None else band.axis
+    if not fell:
+        cautions.append("The end of the filling does not stand out: it was taken where the filling is lost from sight.")
+    if axis is None:
+        cautions.append("Neither canal nor filling was traced: the distance is straight, and never beyond.")
+    gap = gap_px(end, apex, axis)
+    inner = None if band is None else density.laid(grey, band, step)
+    sealer = None if band is None else sealer_px(grey, band, end, apex, step)
+    return FilmCheck(
+        end,
+        apex,
+        marks.end is None,
+        marks.apex is None,
+        band,
+        gap,
+        doubt_px(gap, marks, step),
+        Beyond(max(0.0, -gap), sealer),
+        lines_of(marks, axis, apex, tables.rule("film_pointed_px").value),
+        None if inner is None else tuple(density.voids(inner)),
+        None if inner is None else density.smallest_px(inner),
+        _profile(inner),
+        None if band is None else density.taper_ok(band, step),
+        tuple(cautions),
+    )
+
+
+def ranged(values: Grey) -> FloatArray:
+    """Greys from 0 to 1. Raises InputRefused for a picture of one grey, or with values that are no numbers."""
+    grey = np.asarray(values, dtype=float)
+    if not np.isfinite(grey).all():
+        raise InputRefused("film", Said("with greys that are no numbers"), "export it again")
+    low, high = np.percentile(grey, (0.05, 99.95))
+    if high <= low:
+        raise InputRefused("film", Said("of one grey all over"), "choose the film of a tooth")
+    return np.asarray(np.clip((grey - low) / (high - low), 0.0, 1.0))
+
+
+def guide_mm(calibration: Calibration, shape: Sequence[int]) -> float:
+    """Size of a pixel, to know how wide a filling may be; guessed from the size of a film where there is no scale."""
+    if calibration.spacing_mm is not None:
+        return float(np.mean(calibration.spacing_mm))
+    return tables.rule("film_short_side_mm").value / min(shape)
+
+
+def doubt_px(gap: float, marks: Marks, step_mm: float) -> float:
+    """Half the 90 % interval of the gap by where end, apex and axis were placed; the scale's error is not in it."""
+    pointed = tables.rule("film_pointed_px").value
+    end = tables.rule("film_end_found_px").value if marks.end is None else pointed
+    apex = tables.rule("film_apex_found_mm").value / step_mm if marks.apex is None else pointed
+    axis = tables.rule("film_axis_share").value * abs(gap) if marks.canal is None else 0.0
+    return math.sqrt(end**2 + apex**2 + axis**2)
+
+
+def _end(grey: FloatArray, band: Band | None, marks: Marks, step: float) -> tuple[FloatArray, bool]:
+    if marks.end is not None or band is None:
+        assert marks.end is not None
+        return marks.end, True
+    end, fell = end_place(grey, band, step)
+    margin = EDGE_MM / step
+    size = np.array(grey.shape[::-1]) - 1
+    if (end < margin).any() or (end > size - margin).any():
+        raise InputRefused(
+            "filling", Said("cut by the edge of the picture"), "take a film that shows the tip, or point with --end x,y"
+        )
+    return end, fell
+
+
+def _apex(
+    grey: FloatArray, found: list[Band], band: Band | None, end: FloatArray, marks: Marks, step: float
+) -> FloatArray:
+    if marks.apex is not None:
+        return marks.apex
+    tip = None if band is None else tip_place(grey, found, band, end, step)
+    if tip is None or not tip.shown:
+        raise InputRefused("apex", Said("not shown clearly on this film"), POINT_APEX)
+    return tip.apex
+
+
+def _of_bands(found: list[Band], band: Band | None, marks: Marks) -> list[str]:
+    said = []
+    if band is None:
+        said.append("No filling was found where you pointed: its density, voids and taper are not given.")
+    elif len(found) > 1 and marks.end is None and marks.canal is None:
+        at = ", ".join(f"{x:.0f}" for x in band.axis[0])
+        said.append(
+            f"Several bright bands are seen: the one that ends near {at} was measured; point at another with --end x,y."
+        )
+    return said
+
+
+def _inside(marks: Marks, shape: Sequence[int]) -> None:
+    rows = {"apex": marks.apex, "end": marks.end, "canal": marks.canal, "reference": marks.reference}
+    for name, points in rows.items():
+        if points is None:
+            continue
+        x, y = np.atleast_2d(points).T
+        if (x < -0.5).any() or (y < -0.5).any() or (x > shape[1] - 0.5).any() or (y > shape[0] - 0.5).any():
+            raise InputRefused(
+                name, Said("outside the picture"), f"x from 0 to {shape[1] - 1}, y from 0 to {shape[0] - 1}"
+            )
+
+
+def _profile(inner: density.Laid | None) -> tuple[tuple[float, float], ...]:
+    if inner is None:
+        return ()
+    each = max(1, round(DENSITY_MM / density.STEP_MM))
+    rows = range(0, len(inner.s) - each + 1, each)
+    return tuple((float(inner.s[k : k + each].mean()), float(inner.profile[k : k + each].mean())) for k in rows)

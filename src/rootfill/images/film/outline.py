@@ -1,0 +1,143 @@
+"""The outline of a root about its tip, and the radiographic apex on it: found where the picture shows it.
+
+Rays run out from a place inside the root. On each, every radius is weighed by how much the grey falls from the tooth
+to the dark line of the ligament and rises again to the bright line of the socket; the outline is the path over all
+rays that gathers most, by dynamic programming.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from rootfill.images.film.profile import across, sampled
+from rootfill.units import FloatArray
+
+OPEN_DEG = 105.0
+RAY_DEG = 1.5
+RADIUS_MM = 0.04
+LEAST_MM, MOST_MM = 0.5, 6.0
+INSIDE_MM, LINE_MM, WALL_MM = 0.35, 0.2, 0.2
+"""Stretches compared: of the tooth, of the dark line outside it, of the bright line beyond that."""
+WALL_WORTH = 0.7
+STEEPEST = 5
+"""Steps of radius from ray to ray at most."""
+BEND_COST = 0.25
+"""Cost of one step, as a share of the typical best weight of a ray."""
+BACK_MM = 1.6
+"""The rays start so far inside the tip."""
+CAP_MM = 0.6
+"""The tip is smoothed over so much to either side."""
+CLEAR = 3.0
+"""A tip whose weight stands out less than this over that of any place is not shown."""
+
+
+@dataclass(frozen=True, eq=False)
+class Tip:
+    """The tip of a root: its apex [px], the outline (n, 2) about it, and how clearly it stands out."""
+
+    apex: FloatArray
+    outline: FloatArray
+    clear: float
+
+    @property
+    def shown(self) -> bool:
+        """Whether it stands out enough to be believed."""
+        return self.clear >= CLEAR
+
+
+def tip_of(grey: FloatArray, hidden: FloatArray, inside: FloatArray, way: FloatArray, step_mm: float) -> Tip | None:
+    """The tip of the root in direction ``way`` from a place inside it; ``hidden`` is True where a filling covers it."""
+    centre, tip = inside, None
+    for _ in range(3):
+        found = _outline(grey, hidden, centre, way, step_mm)
+        if found is None:
+            return tip
+        apex = _farthest(found[0], way, step_mm)
+        tip = Tip(apex, found[0], found[1])
+        centre = apex - way * BACK_MM / step_mm
+    return tip
+
+
+def _outline(
+    grey: FloatArray, hidden: FloatArray, centre: FloatArray, way: FloatArray, step_mm: float
+) -> tuple[FloatArray, float] | None:
+    turns = np.radians(np.arange(-OPEN_DEG, OPEN_DEG + RAY_DEG / 2, RAY_DEG))
+    radii = np.arange(LEAST_MM, MOST_MM, RADIUS_MM)
+    rays = np.cos(turns)[:, None] * way + np.sin(turns)[:, None] * across(way)
+    weight = _weights(grey, hidden, centre, rays, radii, step_mm)
+    best = weight.max(axis=1)
+    typical = float(np.median(best[best > 0])) if (best > 0).any() else 0.0
+    if typical <= 0:
+        return None
+    path = _path(weight, BEND_COST * typical)
+    r = _between(weight, path, radii)
+    middle = np.abs(turns) < np.radians(60)
+    chosen = weight[np.arange(len(path)), path][middle]
+    clear = float(np.mean(chosen) / np.std(weight[middle]))
+    return centre + rays * (r / step_mm)[:, None], clear
+
+
+def _weights(
+    grey: FloatArray, hidden: FloatArray, centre: FloatArray, rays: FloatArray, radii: FloatArray, step_mm: float
+) -> FloatArray:
+    """How much each radius of each ray looks like an outline, (rays, radii); 0 where a filling hides it."""
+    fine = np.arange(LEAST_MM - INSIDE_MM - 0.1, MOST_MM + LINE_MM + WALL_MM + 0.1, RADIUS_MM)
+    points = centre + rays[:, None, :] * (fine / step_mm)[None, :, None]
+    values = sampled(grey, points)
+    covered = sampled(hidden, points) > 0.3
+    total = np.concatenate((np.zeros((len(rays), 1)), np.cumsum(values, axis=1)), axis=1)
+    under = np.concatenate((np.zeros((len(rays), 1)), np.cumsum(covered, axis=1)), axis=1)
+
+    def mean(low: float, high: float, of: FloatArray) -> FloatArray:
+        i = np.rint((radii + low - fine[0]) / RADIUS_MM).astype(int)
+        j = np.rint((radii + high - fine[0]) / RADIUS_MM).astype(int)
+        return np.asarray((of[:, j] - of[:, i]) / (j - i))
+
+    tooth, line = mean(-INSIDE_MM, 0, total), mean(0, LINE_MM, total)
+    wall = mean(LINE_MM, LINE_MM + WALL_MM, total)
+    weight = tooth - line + WALL_WORTH * np.minimum(wall - line, tooth - line)
+    weight[mean(-INSIDE_MM, LINE_MM + WALL_MM, under) > 0] = 0.0
+    return np.maximum(weight, 0.0)
+
+
+def _path(weight: FloatArray, cost: float) -> FloatArray:
+    """Index of the radius on each ray, along the path that gathers most less its bends."""
+    steps = np.arange(-STEEPEST, STEEPEST + 1)
+    total = weight[0].copy()
+    came = np.zeros(weight.shape, dtype=int)
+    for k in range(1, len(weight)):
+        padded = np.pad(total, STEEPEST, constant_values=-np.inf)
+        moved = np.stack([padded[STEEPEST + s : STEEPEST + s + total.size] - cost * abs(s) for s in steps])
+        choice = np.argmax(moved, axis=0)
+        came[k] = np.arange(total.size) + steps[choice]
+        total = moved[choice, np.arange(total.size)] + weight[k]
+    path = np.empty(len(weight), dtype=int)
+    path[-1] = int(np.argmax(total))
+    for k in range(len(weight) - 1, 0, -1):
+        path[k - 1] = came[k, path[k]]
+    return path
+
+
+def _between(weight: FloatArray, path: FloatArray, radii: FloatArray) -> FloatArray:
+    """Radii of a path between the samples, by a parabola through three of them."""
+    rows = np.arange(len(path))
+    inner = np.clip(path, 1, len(radii) - 2).astype(int)
+    a, b, c = (weight[rows, inner + d] for d in (-1, 0, 1))
+    bend = a - 2 * b + c
+    off = np.where(bend < 0, 0.5 * (a - c) / np.where(bend < 0, bend, 1.0), 0.0)
+    return np.asarray(radii[inner] + np.clip(off, -0.5, 0.5) * RADIUS_MM)
+
+
+def _farthest(outline: FloatArray, way: FloatArray, step_mm: float) -> FloatArray:
+    """Place of the outline farthest in a direction, smoothed over the cap by a parabola."""
+    ahead, side = outline @ way, outline @ across(way)
+    top = int(np.argmax(ahead))
+    near = np.abs(side - side[top]) <= CAP_MM / step_mm
+    near &= ahead > ahead[top] - CAP_MM / step_mm
+    if near.sum() < 5:
+        return outline[top]
+    a, b, c = np.polyfit(side[near] - side[top], ahead[near], 2)
+    at = float(np.clip(-b / (2 * a), -CAP_MM / step_mm, CAP_MM / step_mm)) if a < 0 else 0.0
+    return np.asarray((side[top] + at) * across(way) + (a * at**2 + b * at + c) * way)
