@@ -94,7 +94,7 @@ def check_read(film: Film, pointed: Pointed) -> FilmResult:
         way = np.asarray(pointed.marks.reference) - check.apex
         doubt = float(np.hypot(tables.rule("film_pointed_px").value, check.doubt_px))
         length = length_of(check.lines.length_px, doubt, calibration, way)
-    warnings = (*film.cautions, *check.cautions, *_warnings(calibration, check, gap))
+    warnings = (*_of_film(film, pointed), *check.cautions, *_warnings(calibration, check, gap))
     return FilmResult(check, calibration, gap, foramen, length, urgent, warnings)
 
 
@@ -132,6 +132,13 @@ def to_foramen(gap: Estimate, tooth: ToothNumber | None) -> Estimate:
         f"the foramen lies {mean:.1f} mm from the apex on average, {low:g} to {high:g} mm; the film does not show it"
     )
     return Estimate(gap.value - mean, gap.low - high, gap.high - low, "mm", because, source)
+
+
+def _of_film(film: Film, pointed: Pointed) -> list[str]:
+    """What reading the film gave cause to say; of its own scale only where that is used."""
+    other = any(x is not None for x in (pointed.ruler, pointed.file_line, pointed.spacing_mm))
+    own = film.scale.known and not other
+    return [x for x in film.cautions if own or not any(word in x for word in ("spacing", "scale"))]
 
 
 def _warnings(calibration: Calibration, check: FilmCheck, gap: Estimate | None) -> list[str]:

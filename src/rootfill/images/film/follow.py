@@ -56,10 +56,10 @@ def cut(grey: FloatArray, place: FloatArray, way: FloatArray, step_mm: float, re
     values = np.mean([sampled(grey, line) for line in lines], axis=0)
     near = np.flatnonzero(np.abs(t) <= reach_mm / step_mm)
     top = int(near[int(np.argmax(values[near]))])
-    found = [_edge(values, top, step, step_mm) for step in (-1, 1)]
-    if found[0] is None or found[1] is None:
+    one, other = _edge(values, top, -1, step_mm), _edge(values, top, 1, step_mm)
+    if one is None or other is None:
         return None
-    (left, low), (right, high) = found
+    (left, low), (right, high) = one, other
     off = FINE_PX * ((left + right) / 2) + t[0]
     return Cut(float(off), float(FINE_PX * (right - left)), float(values[top] - max(low, high)))
 

@@ -88,7 +88,7 @@ def _weights(
     values = sampled(grey, points)
     covered = sampled(hidden, points) > 0.3
     total = np.concatenate((np.zeros((len(rays), 1)), np.cumsum(values, axis=1)), axis=1)
-    under = np.concatenate((np.zeros((len(rays), 1)), np.cumsum(covered, axis=1)), axis=1)
+    under = np.concatenate((np.zeros((len(rays), 1)), np.cumsum(covered.astype(float), axis=1)), axis=1)
 
     def mean(low: float, high: float, of: FloatArray) -> FloatArray:
         i = np.rint((radii + low - fine[0]) / RADIUS_MM).astype(int)
@@ -137,7 +137,7 @@ def _farthest(outline: FloatArray, way: FloatArray, step_mm: float) -> FloatArra
     near = np.abs(side - side[top]) <= CAP_MM / step_mm
     near &= ahead > ahead[top] - CAP_MM / step_mm
     if near.sum() < 5:
-        return outline[top]
+        return np.asarray(outline[top])
     a, b, c = np.polyfit(side[near] - side[top], ahead[near], 2)
     at = float(np.clip(-b / (2 * a), -CAP_MM / step_mm, CAP_MM / step_mm)) if a < 0 else 0.0
     return np.asarray((side[top] + at) * across(way) + (a * at**2 + b * at + c) * way)
