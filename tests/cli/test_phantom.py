@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import json
 
+import numpy as np
 import pydicom
 import pytest
+from PIL import Image
 
 from tests.cli.test_commands import rootfill
 
@@ -39,7 +41,12 @@ def test_the_same_seed_writes_the_same_bytes(tmp_path):
         (("--canals", "9"), "1 to 4 canals"),
         (("--with", "joined"), "two canals"),
         (("--with", "gold"), "curved, oval, joined"),
-        (("--like", "film"), "cbct or micro"),
+        (("--like", "sonar"), "cbct, micro or film"),
+        (("--like", "film", "--with", "isthmus"), "inverted"),
+        (("--like", "film", "--tilt", "40"), "30 degrees"),
+        (("--like", "film", "--voxel", "nan"), "0.01 to 0.5 mm"),
+        (("--like", "film", "--voxel", "0"), "0.01 to 0.5 mm"),
+        (("--with", "puff"), "curved, oval, joined"),
         (("--tilt", "80"), "45 degrees"),
         (("--tilt", "nan"), "45 degrees"),
         (("--seed", "-1"), "from 0 up"),
@@ -53,3 +60,20 @@ def test_what_cannot_be_made_ends_with_2_one_sentence_and_no_folder(tmp_path, as
     assert done.stderr.decode().count("\n") == 1
     assert words in done.stderr.decode()
     assert not (tmp_path / "out").exists()
+
+
+def test_a_film_is_written_twice_with_a_film_from_before_and_the_truth(tmp_path):
+    asked = ("--like", "film", "--with", "over", "--with", "curved", "--voxel", "0.12", "--seed", "3")
+    done = rootfill("phantom", "out", *asked, folder=tmp_path)
+    assert (done.returncode, done.stderr) == (0, b"")
+    out = tmp_path / "out"
+    assert {path.name for path in out.iterdir()} == {"film.png", "film.dcm", "before.png", "before.dcm", "truth.json"}
+    truth = json.loads((out / "truth.json").read_text(encoding="utf-8"))
+    beyond = truth["canals"][0]["filling"]["beyond"]["core_mm"]
+    assert f"{beyond:.2f} mm beyond the radiographic apex" in done.stdout.decode()
+    data = pydicom.dcmread(out / "film.dcm")
+    assert [float(x) for x in data.ImagerPixelSpacing] == [0.12, 0.12]
+    assert float(data.EstimatedRadiographicMagnificationFactor) == pytest.approx(truth["magnification"])
+    picture = np.asarray(Image.open(out / "film.png"))
+    assert np.array_equal(picture.astype(int) >> 4, data.pixel_array)
+    assert list(picture.shape[::-1]) == truth["size"]

@@ -8,9 +8,10 @@ import numpy as np
 import pydicom
 import pytest
 import SimpleITK
+from PIL import Image
 
 from rootfill.errors import InputRefused
-from rootfill.gateway import craniofacial, ct_series, intraoral, nrrd
+from rootfill.gateway import craniofacial, ct_series, intraoral, nrrd, png
 
 SPACING = (0.1, 0.12, 0.13)
 VALUES = np.random.default_rng(0).integers(-900, 3000, (5, 4, 3)).astype(np.int16)
@@ -71,3 +72,16 @@ def test_the_same_picture_gives_the_same_bytes():
 def test_grey_values_of_another_kind_are_refused():
     with pytest.raises(InputRefused, match="8 or 16 bit"):
         nrrd(VALUES.astype(float), SPACING, "test")
+
+
+@pytest.mark.parametrize("kind", [np.uint8, np.uint16])
+def test_a_png_is_the_same_picture_to_another_library(kind):
+    values = np.random.default_rng(1).integers(0, np.iinfo(kind).max, (5, 7)).astype(kind)
+    image = Image.open(io.BytesIO(png(values, "invented")))
+    assert np.array_equal(np.asarray(image), values)
+    assert image.info["Comment"] == "invented"
+
+
+def test_a_png_of_other_numbers_is_refused():
+    with pytest.raises(InputRefused):
+        png(VALUES[0], "invented")

@@ -10,6 +10,7 @@ from typing import Any, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from rootfill.clinic.make_film import FILM_HAVING, REMARK, make_film
 from rootfill.errors import InputRefused
 from rootfill.phantom import (
     CBCT,
@@ -29,8 +30,8 @@ from rootfill.phantom import (
 LIKE = {"cbct": CBCT, "micro": MICRO}
 SHAPED = ("curved", "oval", "joined", "isthmus")
 HAVING = (*SHAPED, "filled")
-MOST_TILT_DEG = 45.0
-REMARK = "Invented by formulas: no patient."
+FILM = "film"
+MOST_TILT_DEG = {FILM: 30.0, "cbct": 45.0, "micro": 45.0}
 
 Spacing = tuple[float, float, float]
 
@@ -50,6 +51,16 @@ class PictureFiles(Protocol):
         """A volume as one multi-frame DICOM file."""
         ...
 
+    def intraoral(
+        self, values: NDArray[Any], pixel_mm: tuple[float, float], sid_sod_mm: tuple[float, float], name: str
+    ) -> bytes:
+        """A film as one DICOM file."""
+        ...
+
+    def png(self, values: NDArray[Any], remark: str) -> bytes:
+        """A picture as PNG."""
+        ...
+
 
 @dataclass(frozen=True)
 class Order:
@@ -63,12 +74,13 @@ class Order:
     tilt_deg: float = 0.0
 
     def __post_init__(self) -> None:
-        if self.like not in LIKE:
-            raise InputRefused("--like", self.like, "cbct or micro")
-        for word in sorted(self.having - set(HAVING)):
-            raise InputRefused("--with", word, f"one of {', '.join(HAVING)}")
-        if not abs(self.tilt_deg) <= MOST_TILT_DEG:
-            raise InputRefused("--tilt", self.tilt_deg, f"at most {MOST_TILT_DEG:g} degrees to either side")
+        if self.like not in MOST_TILT_DEG:
+            raise InputRefused("--like", self.like, "cbct, micro or film")
+        known = FILM_HAVING if self.like == FILM else HAVING
+        for word in sorted(self.having - set(known)):
+            raise InputRefused("--with", word, f"one of {', '.join(known)}")
+        if not abs(self.tilt_deg) <= MOST_TILT_DEG[self.like]:
+            raise InputRefused("--tilt", self.tilt_deg, f"at most {MOST_TILT_DEG[self.like]:g} degrees to either side")
         if self.seed < 0:
             raise InputRefused("--seed", self.seed, "a whole number from 0 up")
 
@@ -88,6 +100,11 @@ def make_phantom(order: Order, pictures: PictureFiles) -> tuple[dict[str, bytes]
 
     The same order gives the same bytes. A tooth to be filled is prepared first: round canals with a file's taper.
     """
+    files, truth = make_film(order, pictures) if order.like == FILM else _make_scans(order, pictures)
+    return {**files, "truth.json": phantom_json(truth).encode()}, truth
+
+
+def _make_scans(order: Order, pictures: PictureFiles) -> tuple[dict[str, bytes], dict[str, Any]]:
     rng = np.random.default_rng(order.seed)
     tooth = random_tooth(
         rng,
@@ -105,7 +122,6 @@ def make_phantom(order: Order, pictures: PictureFiles) -> tuple[dict[str, bytes]
         after = filled(tooth, rng)
         files |= _scan_files("filled", paint(after, scanner, rng, grid), order, pictures)
         truth["filling"] = _placed(after, grid)
-    files["truth.json"] = phantom_json(truth).encode()
     return files, truth
 
 

@@ -19,7 +19,7 @@ from rootfill.units import FloatArray
 
 Stretch = tuple[FloatArray, FloatArray]
 
-ROUNDS = 10
+ROUNDS = 6
 """Fixed-point steps; each shrinks the error by the slope of the surface times the slope of the ray."""
 ROOM_MM = 0.05
 FAR_MM = 1e4

@@ -194,7 +194,11 @@ def lengths(found: dict[str, list[Stretch]]) -> FloatArray:
 
     Rays are cut wherever anything begins or ends; each piece is one part.
     """
+    count = found["bone"][0][0].size
+    found = {what: [s for s in some if (s[1] > s[0]).any()] for what, some in found.items()}
     every = [stretch for some in found.values() for stretch in some]
+    if not every:
+        return np.zeros((len(Part), count))
     cuts = np.sort(np.array([end for stretch in every for end in stretch]), axis=0)
     middle = (cuts[1:] + cuts[:-1]) / 2
     inside = {what: _inside(some, middle) for what, some in found.items()}

@@ -21,7 +21,8 @@ class View:
 
     ``source_mm`` from the source to the plane through ``about_mm`` that is parallel to the detector (None: parallel
     rays), ``behind_mm`` from there to the detector, which stands square to the beam. ``shift_mm``: how far to the
-    right of and below the picture's middle ``about_mm`` is seen. ``upper``: roots up. Raises InputRefused for what no
+    right of and below the picture's middle ``about_mm`` is seen. ``upper``: roots up. ``roll_deg``: the picture turned
+    in its own plane. Raises InputRefused for what no
     film is taken with.
     """
 
@@ -35,10 +36,12 @@ class View:
     pixel_mm: float = 0.033
     shift_mm: tuple[float, float] = (0.0, 0.0)
     upper: bool = False
+    roll_deg: float = 0.0
 
     def __post_init__(self) -> None:
-        if not max(abs(self.horizontal_deg), abs(self.vertical_deg)) <= MOST_DEG:
-            raise InputRefused("angle", max(self.horizontal_deg, self.vertical_deg), f"at most {MOST_DEG:g} degrees")
+        angles = (self.horizontal_deg, self.vertical_deg, self.roll_deg)
+        if not all(abs(angle) <= MOST_DEG for angle in angles):
+            raise InputRefused("angle", max(angles, key=abs), f"at most {MOST_DEG:g} degrees")
         if not 0.005 <= self.pixel_mm <= 0.5 or min(self.rows, self.columns) < 2 or self.rows * self.columns > 2e7:
             raise InputRefused("pixel", self.pixel_mm, "pixels of 0.005 to 0.5 mm, at most 20 million of them")
         if self.behind_mm < 0 or not (self.source_mm is None or self.source_mm >= 2 * BACK_MM):
@@ -51,7 +54,10 @@ class View:
         right = np.array([np.cos(h), -np.sin(h), 0.0])
         beam = np.array([np.sin(h) * np.cos(v), np.cos(h) * np.cos(v), -np.sin(v)])
         down = np.array([-np.sin(h) * np.sin(v), -np.cos(h) * np.sin(v), -np.cos(v)])
-        return np.array([right, -down if self.upper else down, beam])
+        down = -down if self.upper else down
+        roll = np.radians(self.roll_deg)
+        turned = [np.cos(roll) * right + np.sin(roll) * down, np.cos(roll) * down - np.sin(roll) * right]
+        return np.array([*turned, beam])
 
     @property
     def magnification(self) -> float:
