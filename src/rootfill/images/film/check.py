@@ -13,7 +13,7 @@ from rootfill.images.film import density
 from rootfill.images.film.beyond import sealer_px
 from rootfill.images.film.lines import lines_of
 from rootfill.images.film.model import Band, Beyond, Calibration, FilmCheck, Marks
-from rootfill.images.film.place import bands, chosen, end_place, gap_px, tip_place, trimmed
+from rootfill.images.film.place import bands, chosen, end_place, gap_px, plausible, tip_place, trimmed
 from rootfill.images.model import Film, Grey
 from rootfill.units import FloatArray
 
@@ -125,10 +125,10 @@ def _of_bands(found: list[Band], band: Band | None, marks: Marks) -> list[str]:
     said = []
     if band is None:
         said.append("No filling was found where you pointed: its density, voids and taper are not given.")
-    elif len(found) > 1 and marks.end is None and marks.canal is None:
+    elif sum(plausible(b) for b in found) > 1 and marks.end is None and marks.canal is None:
         at = ", ".join(f"{x:.0f}" for x in band.axis[0])
         said.append(
-            f"Several bright bands are seen: the one that ends near {at} was measured; point at another with --end x,y."
+            f"Several fillings may be seen: the one that ends near {at} was measured; point at another with --end x,y."
         )
     return said
 

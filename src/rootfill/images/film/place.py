@@ -15,7 +15,13 @@ from rootfill.units import FloatArray
 LEAST_MM = 3.0
 LEAST_GREY = 0.06
 """Share of the film's range of greys by which a filling stands over its neighbours at least."""
-MOST = 6
+MOST = 8
+SLENDER = 6.0
+TAPERS = 0.008
+"""What no one points at is a filling only when it is so many times longer than wide, and tapers so much per length:
+
+edges of enamel and crowns are broad, the lines of the socket, files and posts keep their width.
+"""
 STARTS_MM = (1.5, 2.5, 3.5)
 SMOOTH_MM = 0.05
 NEAR_MM = 2.0
@@ -36,13 +42,22 @@ def bands(grey: FloatArray, step_mm: float) -> list[Band]:
     return found
 
 
+def plausible(band: Band) -> bool:
+    """Whether a band has the shape of a filling."""
+    run = band.along
+    taper = float(np.polyfit(run, band.width, 1)[0])
+    return bool(run[-1] >= SLENDER * float(np.median(band.width)) and abs(taper) >= TAPERS)
+
+
 def chosen(found: list[Band], marks: Marks, step_mm: float) -> Band | None:
-    """The filling that is pointed at, else the clearest; its apical end first."""
+    """The filling that is pointed at, else the clearest of a filling's shape; its apical end first."""
     pointed = [p for p in (marks.end, None if marks.canal is None else marks.canal[0]) if p is not None]
     if pointed:
         found = [b for b in found if _far(b, pointed[0]) * step_mm < NEAR_MM]
         found.sort(key=lambda b: _far(b, pointed[0]))
-    elif marks.apex is not None:
+        return _apical_first(found[0], marks) if found else None
+    found = [b for b in found if plausible(b)]
+    if marks.apex is not None:
         apex = marks.apex
         found = sorted(found, key=lambda b: min(np.linalg.norm(b.axis[k] - apex) for k in (0, -1)))
     return _apical_first(found[0], marks) if found else None

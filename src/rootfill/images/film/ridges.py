@@ -19,6 +19,8 @@ LEAST_MM = 2.5
 """A band shorter than this is no filling."""
 LOW = 0.35
 """Share of the strongest band down to which a band goes on."""
+METAL = 0.25
+"""Share of the range of greys: what stands out more is metal or the edge of a crown, and no measure for a filling."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -38,7 +40,7 @@ def ridges(grey: FloatArray, step_mm: float) -> list[Ridge]:
     shrink = max(1, round(COARSE_MM / step_mm))
     small = ndimage.gaussian_filter(grey, shrink / 2)[shrink // 2 :: shrink, shrink // 2 :: shrink]
     strength, turn = _bands(small, step_mm * shrink)
-    top = float(strength.max(initial=0.0))
+    top = min(float(strength.max(initial=0.0)), METAL)
     if top <= 0:
         return []
     labels, count = ndimage.label(strength > LOW * top, np.ones((3, 3)))
