@@ -6,14 +6,14 @@ import numpy as np
 from scipy import ndimage
 
 from rootfill.images.film.model import Band
-from rootfill.images.film.profile import across
+from rootfill.images.film.profile import across, sampled
 from rootfill.units import FloatArray
 
 FAR_MM = 4.0
 BRIGHT = 0.5
 """Share of the filling's grey over its neighbours, near its end, from which a place counts as filled."""
 LEAST_MM = 0.15
-"""What stands out of the core by less than this is its blur."""
+"""What is thinner than twice this, or stands out of the core by less, is its blur."""
 
 
 def sealer_px(grey: FloatArray, band: Band, end: FloatArray, apex: FloatArray, step_mm: float) -> float:
@@ -31,7 +31,8 @@ def sealer_px(grey: FloatArray, band: Band, end: FloatArray, apex: FloatArray, s
     beside = np.abs((x - end[0]) * across(way)[0] + (y - end[1]) * across(way)[1])
     stands = float(np.median(band.contrast[2:12]))
     outside = (ahead > -1.0 / step_mm) & (beside > 1.5 / step_mm)
-    base = float(np.median(window[outside])) if outside.any() else float(np.median(window))
+    beside_filling = float(np.median(sampled(grey, band.axis[2:12]) - band.contrast[2:12]))
+    base = max(beside_filling, float(np.median(window[outside])) if outside.any() else 0.0)
     bright = (window > base + BRIGHT * stands) & (ahead > -1.0 / step_mm)
     labels, _ = ndimage.label(bright)
     start = labels[np.hypot(x - end[0], y - end[1]) <= 0.3 / step_mm]
@@ -39,6 +40,6 @@ def sealer_px(grey: FloatArray, band: Band, end: FloatArray, apex: FloatArray, s
     half = float(np.median(band.width[:8])) / 2 + LEAST_MM / step_mm
     core = (beside <= half) & (ahead <= LEAST_MM / step_mm)
     sealer = np.isin(labels, names) & ~core & (past > 0) if names.size else np.zeros(window.shape, dtype=bool)
-    if sealer.sum() * step_mm**2 < LEAST_MM**2:
+    if not sealer.any() or ndimage.distance_transform_edt(sealer).max() * step_mm < LEAST_MM:
         return 0.0
     return float(past[sealer].max())

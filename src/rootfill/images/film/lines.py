@@ -6,12 +6,13 @@ import math
 
 import numpy as np
 
+from rootfill import tables
 from rootfill.images.film.model import Lines, Marks, along_px
 from rootfill.images.film.place import gap_px
 from rootfill.tooth import Centreline
 from rootfill.units import FloatArray
 
-PIECES = 12
+PIECES = 10
 """A line followed on the picture is broken into so many pieces for its angles."""
 
 
@@ -25,6 +26,7 @@ def lines_of(marks: Marks, axis: FloatArray | None, apex: FloatArray, stray_px: 
     if line is None or len(line) < 3:
         return Lines(None, None, None, length)
     found = Centreline(line)
+    stray_px = max(stray_px, tables.rule("film_leaves_share").value * found.length_mm)
     radius = found.tightest_mm()
     return Lines(found.schneider_deg(stray_px), found.central_deg(), radius if math.isfinite(radius) else None, length)
 
@@ -38,7 +40,7 @@ def to_reference_px(apex: FloatArray, axis: FloatArray | None, reference: FloatA
 
 
 def pieces(axis: FloatArray) -> FloatArray:
-    """The same line by a few points, evenly along it."""
+    """The same line by a few points, the coronal quarter as one straight piece: it gives the coronal axis."""
     run = along_px(axis)
-    at = np.linspace(0.0, run[-1], PIECES + 1)
+    at = np.append(np.linspace(0.0, 0.75 * run[-1], PIECES), run[-1])
     return np.column_stack([np.interp(at, run, axis[:, k]) for k in (0, 1)])

@@ -7,7 +7,7 @@ rays that gathers most, by dynamic programming.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -29,22 +29,44 @@ BACK_MM = 1.6
 """The rays start so far inside the tip."""
 CAP_MM = 0.6
 """The tip is smoothed over so much to either side."""
-CLEAR = 3.0
+SAME_MM = 0.25
+"""Apices found from two places are the same within this."""
+RIVAL = 0.8
+"""Share of a tip's clearness from which another one is its rival."""
+CLEAR = 3.2
 """A tip whose weight stands out less than this over that of any place is not shown."""
 
 
 @dataclass(frozen=True, eq=False)
 class Tip:
-    """The tip of a root: its apex [px], the outline (n, 2) about it, and how clearly it stands out."""
+    """The tip of a root: its apex [px], the outline (n, 2) about it, how clearly it stands out, and whether it was
+
+    found from several places inside the root.
+    """
 
     apex: FloatArray
     outline: FloatArray
     clear: float
+    agreed: bool = False
 
     @property
     def shown(self) -> bool:
         """Whether it stands out enough to be believed."""
-        return self.clear >= CLEAR
+        return self.agreed and self.clear >= CLEAR
+
+
+def clearest(tips: list[Tip], step_mm: float) -> Tip | None:
+    """The tip that stands out most among those found again from another place.
+
+    It is not agreed upon where another one was found from as many places and stands out nearly as much.
+    """
+    if not tips:
+        return None
+    same = np.array([[np.linalg.norm(a.apex - b.apex) * step_mm <= SAME_MM for b in tips] for a in tips])
+    count, clear = same.sum(axis=1), np.array([t.clear for t in tips])
+    best = int(np.lexsort((clear, count > 1))[-1])
+    rivals = ~same[best] & (count >= count[best]) & (clear >= RIVAL * clear[best])
+    return replace(tips[best], agreed=bool(count[best] > 1 and not rivals.any()))
 
 
 def tip_of(grey: FloatArray, hidden: FloatArray, inside: FloatArray, way: FloatArray, step_mm: float) -> Tip | None:

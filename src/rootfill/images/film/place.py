@@ -8,7 +8,7 @@ from scipy import ndimage
 from rootfill.images.film.cover import covered
 from rootfill.images.film.follow import end_of, follow, smoothed, turned_apical
 from rootfill.images.film.model import Band, Marks, along_px, leaving
-from rootfill.images.film.outline import Tip, tip_of
+from rootfill.images.film.outline import Tip, clearest, tip_of
 from rootfill.images.film.ridges import ridges
 from rootfill.units import FloatArray
 
@@ -22,7 +22,9 @@ TAPERS = 0.008
 
 edges of enamel and crowns are broad, the lines of the socket, files and posts keep their width.
 """
-STARTS_MM = (1.5, 2.5, 3.5)
+EVEN = 0.12
+"""And when its width strays by no more than this share: two fillings over one another do not look like one."""
+STARTS_MM = (0.0, 0.75, 1.5, 2.5, 3.0, 3.5)
 SMOOTH_MM = 0.05
 NEAR_MM = 2.0
 """A filling whose end or side lies further than this from where was pointed is another one."""
@@ -46,7 +48,9 @@ def plausible(band: Band) -> bool:
     """Whether a band has the shape of a filling."""
     run = band.along
     taper = float(np.polyfit(run, band.width, 1)[0])
-    return bool(run[-1] >= SLENDER * float(np.median(band.width)) and abs(taper) >= TAPERS)
+    off = band.width - np.polynomial.Polynomial.fit(run, band.width, 2)(run)
+    even = float(np.std(off)) <= EVEN * float(np.mean(band.width))
+    return bool(even and run[-1] >= SLENDER * float(np.median(band.width)) and abs(taper) >= TAPERS)
 
 
 def chosen(found: list[Band], marks: Marks, step_mm: float) -> Band | None:
@@ -89,7 +93,7 @@ def tip_place(grey: FloatArray, found: list[Band], band: Band, end: FloatArray, 
     way = leaving(band.axis, min(0.5, 3.0 / step_mm / band.along[-1]))
     tips = [tip_of(soft, hidden, end - way * back / step_mm, way, step_mm) for back in STARTS_MM]
     seen = [t for t in tips if t is not None]
-    return max(seen, key=lambda t: t.clear) if seen else None
+    return clearest(seen, step_mm)
 
 
 def trimmed(band: Band, end: FloatArray) -> Band:
