@@ -11,9 +11,10 @@ from rootfill import tables
 from rootfill.errors import InputRefused, Said
 from rootfill.images.film import density
 from rootfill.images.film.beyond import sealer_px
+from rootfill.images.film.follow import End, end_of
 from rootfill.images.film.lines import lines_of
 from rootfill.images.film.model import Band, Beyond, Calibration, FilmCheck, Marks
-from rootfill.images.film.place import bands, chosen, end_place, gap_px, plausible, tip_place, trimmed
+from rootfill.images.film.place import bands, chosen, gap_px, plausible, tip_place, trimmed
 from rootfill.images.model import Film, Grey
 from rootfill.units import FloatArray
 
@@ -22,6 +23,11 @@ POINT_FILLING = (
     "bright where it is dense"
 )
 POINT_APEX = "point at it with --apex x,y"
+FADES = "The end of the filling does not stand out: it was taken where the filling is lost from sight."
+HIDDEN = (
+    "Something bright about the end of the filling, such as sealer, hides how far its core goes: the end was taken "
+    "where that begins; point at it with --end x,y where you see it."
+)
 EDGE_MM = 0.4
 DENSITY_MM = 0.5
 
@@ -39,13 +45,13 @@ def check_film(film: Film, marks: Marks, calibration: Calibration) -> FilmCheck:
     if band is None and marks.end is None:
         raise InputRefused("filling", Said("not seen on this film"), POINT_FILLING)
     cautions = list(_of_bands(found, band, marks))
-    end, fell = _end(grey, band, marks, step)
+    last, said = _end(grey, band, marks, step)
+    end = last.place
     if band is not None:
         band = trimmed(band, end)
-    apex = _apex(grey, found, band, end, marks, step)
+    apex = _apex(grey, found, band, last, marks, step)
     axis = marks.canal if marks.canal is not None and len(marks.canal) > 1 else None if band is None else band.axis
-    if not fell:
-        cautions.append("The end of the filling does not stand out: it was taken where the filling is lost from sight.")
+    cautions += [] if said is None else [said]
     if axis is None:
         cautions.append("Neither canal nor filling was traced: the distance is straight, and never beyond.")
     gap = gap_px(end, apex, axis)
@@ -96,23 +102,23 @@ def doubt_px(gap: float, marks: Marks, step_mm: float) -> float:
     return math.sqrt(end**2 + apex**2 + axis**2)
 
 
-def _end(grey: FloatArray, band: Band | None, marks: Marks, step: float) -> tuple[FloatArray, bool]:
+def _end(grey: FloatArray, band: Band | None, marks: Marks, step: float) -> tuple[End, str | None]:
+    """The end of the filling, and what is to be said about it."""
     if marks.end is not None or band is None:
         assert marks.end is not None
-        return marks.end, True
-    end, fell = end_place(grey, band, step)
+        return End(marks.end, False), None
+    found = end_of(grey, band, step)
+    end = End(band.axis[0], False) if found is None else found
     margin = EDGE_MM / step
     size = np.array(grey.shape[::-1]) - 1
-    if (end < margin).any() or (end > size - margin).any():
+    if (end.place < margin).any() or (end.place > size - margin).any():
         raise InputRefused(
             "filling", Said("cut by the edge of the picture"), "take a film that shows the tip, or point with --end x,y"
         )
-    return end, fell
+    return end, FADES if found is None else HIDDEN if found.hidden else None
 
 
-def _apex(
-    grey: FloatArray, found: list[Band], band: Band | None, end: FloatArray, marks: Marks, step: float
-) -> FloatArray:
+def _apex(grey: FloatArray, found: list[Band], band: Band | None, end: End, marks: Marks, step: float) -> FloatArray:
     if marks.apex is not None:
         return marks.apex
     tip = None if band is None else tip_place(grey, found, band, end, step)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.signal import savgol_filter
 
 from rootfill.images.film.model import Band, along_px, leaving
 from rootfill.images.film.profile import across, sampled
@@ -21,7 +22,12 @@ PATIENCE_MM = 0.8
 """A gap in the filling no longer than this is stepped over."""
 TURN = 0.25
 """Share by which a new step turns the direction."""
+SMOOTH_MM = 2.4
 FINE_PX = 0.25
+BESIDE = 0.9
+"""Share of the filling's own grey by which its neighbourhood is brighter where something else hides its end."""
+STAYS = 40
+"""Samples for which a filling stays away past its end."""
 
 
 @dataclass(frozen=True)
@@ -131,31 +137,56 @@ def turned_apical(band: Band, apical_first: bool) -> Band:
     return Band(band.axis[::-1], band.width[::-1], band.contrast[::-1])
 
 
-def smoothed(band: Band, step_mm: float) -> Band:
-    """The axis smoothed over about a millimetre, as no filling bends faster."""
-    run = along_px(band.axis)
-    degree = int(np.clip(run[-1] * step_mm / 3, 1, 5))
-    axis = np.column_stack([np.polynomial.Polynomial.fit(run, band.axis[:, k], degree)(run) for k in (0, 1)])
-    return Band(axis, band.width, band.contrast)
+def smoothed(band: Band) -> Band:
+    """The axis smoothed over ``SMOOTH_MM``, as no filling bends faster."""
+    window = 2 * round(SMOOTH_MM / STEP_MM / 2) + 1
+    if len(band.axis) < window:
+        return band
+    return Band(savgol_filter(band.axis, window, 2, axis=0), band.width, band.contrast)
 
 
-def end_of(grey: FloatArray, band: Band, step_mm: float) -> FloatArray | None:
-    """Where the filling ends at the band's first point, between pixels: where its grey falls half-way to beyond it."""
+@dataclass(frozen=True, eq=False)
+class End:
+    """The apical end of a filling [px]; ``hidden`` where something bright about it hides how far its core goes."""
+
+    place: FloatArray
+    hidden: bool
+
+
+def end_of(grey: FloatArray, band: Band, step_mm: float) -> End | None:
+    """Where the filling ends at the band's first point, between pixels: where its grey falls half-way to beyond it.
+
+    Where something as bright begins beside it before that, such as a puff of sealer, the core is followed no further.
+    """
     way = leaving(band.axis, min(0.5, 1.0 / step_mm / max(band.along[-1], 1.0)))
-    side = across(way)
     half = float(np.median(band.width[: max(3, round(0.5 / STEP_MM))])) / 2
     t = np.arange(-1.2 / step_mm, 1.5 / step_mm, FINE_PX)
-    points = band.axis[0] + t[:, None] * way
-    inner = [sampled(grey, points + k * half * side) for k in (-0.5, -0.25, 0, 0.25, 0.5)]
-    gap = half + 0.3 / step_mm
-    outer = [sampled(grey, points + k * (gap + d / step_mm) * side) for k in (-1, 1) for d in (0.0, 0.1, 0.2)]
-    stands = np.mean(inner, axis=0) - np.mean(outer, axis=0)
+
+    def strip(*offs: float) -> FloatArray:
+        back = np.column_stack([np.interp(-t, band.along, band.axis[:, k]) for k in (0, 1)])
+        points = np.where(t[:, None] > 0, band.axis[0] + t[:, None] * way, back)
+        return np.asarray(np.mean([sampled(grey, points + off * across(way)) for off in offs], axis=0))
+
+    inner = strip(*(half * np.linspace(-0.5, 0.5, 5)))
+    far = half + np.array([0.3, 0.4, 0.5]) / step_mm
+    near = half + np.array([0.15, 0.22]) / step_mm
+    stands = inner - strip(*far, *-far)
     full = float(np.median(stands[(t > -0.9 / step_mm) & (t < -0.25 / step_mm)]))
-    above = stands > full / 2
-    patience = round(0.3 / step_mm / FINE_PX)
-    k = int(np.argmax(above))
-    for i in range(k, len(t) - 1):
-        if above[i] and not above[i + 1 : i + 1 + patience].any():
-            share = (stands[i] - full / 2) / (stands[i] - stands[i + 1])
-            return np.asarray(band.axis[0] + (t[i] + share * FINE_PX) * way)
+    if full < LOST * float(np.median(band.contrast)):
+        return None
+    end = _last_fall(stands, full / 2)
+    beside = np.minimum(*(x - np.median(x[t < -0.5 / step_mm]) for x in (strip(*near), strip(*-near))))
+    bright = np.convolve(beside > BESIDE * full, np.ones(round(0.15 / step_mm / FINE_PX)), mode="valid")
+    starts = np.flatnonzero(bright == bright.max()) if bright.max() >= round(0.15 / step_mm / FINE_PX) else np.array([])
+    if starts.size and (end is None or starts[0] < end):
+        return End(np.asarray(band.axis[0] + t[int(starts[0])] * way), True)
+    return None if end is None else End(np.asarray(band.axis[0] + (t[0] + end * FINE_PX) * way), False)
+
+
+def _last_fall(values: FloatArray, level: float) -> float | None:
+    """Index, between samples, at which values first fall below a level and stay below for as long as a void is."""
+    above = values > level
+    for i in range(int(np.argmax(above)), len(values) - 1):
+        if above[i] and not above[i + 1 : i + 1 + STAYS].any():
+            return i + float((values[i] - level) / (values[i] - values[i + 1]))
     return None

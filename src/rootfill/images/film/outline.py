@@ -20,6 +20,8 @@ RADIUS_MM = 0.04
 LEAST_MM, MOST_MM = 0.5, 6.0
 INSIDE_MM, LINE_MM, WALL_MM = 0.35, 0.2, 0.2
 """Stretches compared: of the tooth, of the dark line outside it, of the bright line beyond that."""
+DEEPER_MM = (0.5, 0.25)
+"""A stretch further inside: dark there, the bright line before it is the socket's and no tooth."""
 WALL_WORTH = 0.7
 STEEPEST = 5
 """Steps of radius from ray to ray at most."""
@@ -69,11 +71,11 @@ def clearest(tips: list[Tip], step_mm: float) -> Tip | None:
     return replace(tips[best], agreed=bool(count[best] > 1 and not rivals.any()))
 
 
-def tip_of(grey: FloatArray, hidden: FloatArray, inside: FloatArray, way: FloatArray, step_mm: float) -> Tip | None:
-    """The tip of the root in direction ``way`` from a place inside it; ``hidden`` is True where a filling covers it."""
+def tip_of(grey: FloatArray, inside: FloatArray, way: FloatArray, step_mm: float) -> Tip | None:
+    """The tip of the root in direction ``way`` from a place inside it."""
     centre, tip = inside, None
     for _ in range(3):
-        found = _outline(grey, hidden, centre, way, step_mm)
+        found = _outline(grey, centre, way, step_mm)
         if found is None:
             return tip
         apex = _farthest(found[0], way, step_mm)
@@ -82,13 +84,11 @@ def tip_of(grey: FloatArray, hidden: FloatArray, inside: FloatArray, way: FloatA
     return tip
 
 
-def _outline(
-    grey: FloatArray, hidden: FloatArray, centre: FloatArray, way: FloatArray, step_mm: float
-) -> tuple[FloatArray, float] | None:
+def _outline(grey: FloatArray, centre: FloatArray, way: FloatArray, step_mm: float) -> tuple[FloatArray, float] | None:
     turns = np.radians(np.arange(-OPEN_DEG, OPEN_DEG + RAY_DEG / 2, RAY_DEG))
     radii = np.arange(LEAST_MM, MOST_MM, RADIUS_MM)
     rays = np.cos(turns)[:, None] * way + np.sin(turns)[:, None] * across(way)
-    weight = _weights(grey, hidden, centre, rays, radii, step_mm)
+    weight = _weights(grey, centre, rays, radii, step_mm)
     best = weight.max(axis=1)
     typical = float(np.median(best[best > 0])) if (best > 0).any() else 0.0
     if typical <= 0:
@@ -101,26 +101,22 @@ def _outline(
     return centre + rays * (r / step_mm)[:, None], clear
 
 
-def _weights(
-    grey: FloatArray, hidden: FloatArray, centre: FloatArray, rays: FloatArray, radii: FloatArray, step_mm: float
-) -> FloatArray:
-    """How much each radius of each ray looks like an outline, (rays, radii); 0 where a filling hides it."""
-    fine = np.arange(LEAST_MM - INSIDE_MM - 0.1, MOST_MM + LINE_MM + WALL_MM + 0.1, RADIUS_MM)
+def _weights(grey: FloatArray, centre: FloatArray, rays: FloatArray, radii: FloatArray, step_mm: float) -> FloatArray:
+    """How much each radius of each ray looks like an outline, (rays, radii)."""
+    fine = np.arange(LEAST_MM - DEEPER_MM[0] - 0.1, MOST_MM + LINE_MM + WALL_MM + 0.1, RADIUS_MM)
     points = centre + rays[:, None, :] * (fine / step_mm)[None, :, None]
     values = sampled(grey, points)
-    covered = sampled(hidden, points) > 0.3
     total = np.concatenate((np.zeros((len(rays), 1)), np.cumsum(values, axis=1)), axis=1)
-    under = np.concatenate((np.zeros((len(rays), 1)), np.cumsum(covered.astype(float), axis=1)), axis=1)
 
-    def mean(low: float, high: float, of: FloatArray) -> FloatArray:
+    def mean(low: float, high: float) -> FloatArray:
         i = np.rint((radii + low - fine[0]) / RADIUS_MM).astype(int)
         j = np.rint((radii + high - fine[0]) / RADIUS_MM).astype(int)
-        return np.asarray((of[:, j] - of[:, i]) / (j - i))
+        return np.asarray((total[:, j] - total[:, i]) / (j - i))
 
-    tooth, line = mean(-INSIDE_MM, 0, total), mean(0, LINE_MM, total)
-    wall = mean(LINE_MM, LINE_MM + WALL_MM, total)
+    line = mean(0, LINE_MM)
+    tooth = np.minimum(mean(-INSIDE_MM, 0), mean(-DEEPER_MM[0], -DEEPER_MM[1]))
+    wall = mean(LINE_MM, LINE_MM + WALL_MM)
     weight = tooth - line + WALL_WORTH * np.minimum(wall - line, tooth - line)
-    weight[mean(-INSIDE_MM, LINE_MM + WALL_MM, under) > 0] = 0.0
     return np.maximum(weight, 0.0)
 
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 from scipy import ndimage
 
-from rootfill.images.film.cover import covered
-from rootfill.images.film.follow import end_of, follow, smoothed, turned_apical
+from rootfill.images.film.beyond import about_end
+from rootfill.images.film.cover import ROOM_MM, covered, uncovered
+from rootfill.images.film.follow import End, follow, smoothed, turned_apical
 from rootfill.images.film.model import Band, Marks, along_px, leaving
 from rootfill.images.film.outline import Tip, clearest, tip_of
 from rootfill.images.film.ridges import ridges
@@ -40,7 +41,7 @@ def bands(grey: FloatArray, step_mm: float) -> list[Band]:
         if band is None or band.along[-1] * step_mm < LEAST_MM:
             continue
         if float(np.median(band.contrast)) >= LEAST_GREY:
-            found.append(smoothed(band, step_mm))
+            found.append(smoothed(band))
     return found
 
 
@@ -80,18 +81,15 @@ def _apical_first(band: Band, marks: Marks) -> Band:
     return turned_apical(band, bool(band.width[:third].mean() <= band.width[-third:].mean()))
 
 
-def end_place(grey: FloatArray, band: Band, step_mm: float) -> tuple[FloatArray, bool]:
-    """End of a filling between pixels, and whether its fall was seen; else the last place followed."""
-    end = end_of(grey, band, step_mm)
-    return (band.axis[0], False) if end is None else (end, True)
-
-
-def tip_place(grey: FloatArray, found: list[Band], band: Band, end: FloatArray, step_mm: float) -> Tip | None:
+def tip_place(grey: FloatArray, found: list[Band], band: Band, end: End, step_mm: float) -> Tip | None:
     """The tip of the root about a filling's end, from whichever place inside shows it most clearly."""
-    soft = ndimage.gaussian_filter(grey, SMOOTH_MM / step_mm)
     hidden = covered((grey.shape[0], grey.shape[1]), found, step_mm)
+    if end.hidden:
+        room = max(1, round(ROOM_MM / step_mm))
+        hidden[ndimage.binary_dilation(about_end(grey, band, end.place, step_mm), iterations=room)] = 1.0
+    soft = ndimage.gaussian_filter(uncovered(grey, hidden, step_mm), SMOOTH_MM / step_mm)
     way = leaving(band.axis, min(0.5, 3.0 / step_mm / band.along[-1]))
-    tips = [tip_of(soft, hidden, end - way * back / step_mm, way, step_mm) for back in STARTS_MM]
+    tips = [tip_of(soft, end.place - way * back / step_mm, way, step_mm) for back in STARTS_MM]
     seen = [t for t in tips if t is not None]
     return clearest(seen, step_mm)
 
