@@ -36,6 +36,7 @@ class Asked:
     ] = None
     spacing: Annotated[str | None, _text("--spacing", "MM", "size of a pixel at the tooth: one number, or x,y")] = None
     tooth: Annotated[str | None, _text("--tooth", "NN", "tooth number, ISO 3950")] = None
+    before: Annotated[Path | None, _text("--before", "IMAGE", "a film of the same tooth before filling")] = None
     json_to: Annotated[Path | None, _text("--json", "FILE", "write film.json here; - prints it")] = None
 
 
@@ -78,6 +79,7 @@ def _pointed(asked: Asked) -> "Pointed":
         None if asked.file_line is None else _line(numbers(asked.file_line, "file-line", ODD, "310,420,310,700,10")),
         spacing * 2 if spacing is not None and len(spacing) == 1 else spacing,
         asked.tooth,
+        asked.before,
     )
 
 

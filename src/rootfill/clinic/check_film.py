@@ -14,16 +14,20 @@ from rootfill.errors import InputRefused
 from rootfill.images import Film
 from rootfill.images.film import (
     Calibration,
+    Compared,
     FilmCheck,
     Marks,
     bounds,
     check_film,
+    compare,
     from_file,
     from_ruler,
     from_scale,
     grade,
+    guide_mm,
     may_be,
     pixel_mm,
+    ranged,
 )
 from rootfill.images.read import read_film
 from rootfill.tooth import ToothNumber, tooth_number
@@ -46,6 +50,7 @@ class Pointed:
     file_line: tuple[FloatArray, float] | None = None
     spacing_mm: Sequence[float] | None = None
     tooth: str | None = None
+    before: Path | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -59,6 +64,7 @@ class FilmResult:
     length: Estimate | None
     urgent: tuple[str, ...]
     warnings: tuple[str, ...]
+    before: Compared | None = None
 
     @property
     def kind(self) -> str | None:
@@ -77,10 +83,12 @@ class FilmResult:
 
 def check_film_file(path: Path, pointed: Pointed) -> FilmResult:
     """Read a film and check it. Raises InputRefused."""
-    return check_read(read_film(path, pointed.spacing_mm), pointed)
+    film = read_film(path, pointed.spacing_mm)
+    before = None if pointed.before is None else read_film(pointed.before)
+    return check_read(film, pointed, before)
 
 
-def check_read(film: Film, pointed: Pointed) -> FilmResult:
+def check_read(film: Film, pointed: Pointed, before: Film | None = None) -> FilmResult:
     """Check a film that was read."""
     tooth = None if pointed.tooth is None else tooth_number(pointed.tooth, "iso3950")
     calibration = calibration_of(film, pointed)
@@ -94,8 +102,13 @@ def check_read(film: Film, pointed: Pointed) -> FilmResult:
         way = np.asarray(pointed.marks.reference) - check.apex
         doubt = float(np.hypot(tables.rule("film_pointed_px").value, check.doubt_px))
         length = length_of(check.lines.length_px, doubt, calibration, way)
-    warnings = (*_of_film(film, pointed), *check.cautions, *_warnings(calibration, check, gap))
-    return FilmResult(check, calibration, gap, foramen, length, urgent, warnings)
+    compared = None
+    if before is not None and check.band is not None:
+        step = guide_mm(calibration, film.values.shape)
+        compared = compare(ranged(film.values), ranged(before.values), check.band, step)
+    said = [*_warnings(calibration, check, gap), *_of_before(compared)]
+    warnings = (*_of_film(film, pointed), *check.cautions, *said)
+    return FilmResult(check, calibration, gap, foramen, length, urgent, warnings, compared)
 
 
 def calibration_of(film: Film, pointed: Pointed) -> Calibration:
@@ -139,6 +152,15 @@ def _of_film(film: Film, pointed: Pointed) -> list[str]:
     other = any(x is not None for x in (pointed.ruler, pointed.file_line, pointed.spacing_mm))
     own = film.scale.known and not other
     return [x for x in film.cautions if own or not any(word in x for word in ("spacing", "scale"))]
+
+
+def _of_before(compared: Compared | None) -> list[str]:
+    if compared is None:
+        return []
+    fits = f"The film before lies on this one with {100 * compared.residual:.0f} % of the greys left over beside it"
+    if compared.new_share is None:
+        return [f"{fits}: too much to say what is new."]
+    return [f"{fits}; {100 * compared.new_share:.0f} % of the filling's length is brighter since."]
 
 
 def _warnings(calibration: Calibration, check: FilmCheck, gap: Estimate | None) -> list[str]:

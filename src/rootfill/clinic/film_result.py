@@ -60,6 +60,7 @@ def film_data(result: FilmResult) -> dict[str, Any]:
         "length_mm": None if result.length is None else _rounded(result.length.value),
         "length_px": _or_none(lines.length_px),
         "length": _estimate(result.length),
+        "before": None if result.before is None else asdict(result.before),
         "urgent": list(result.urgent),
         "warnings": list(result.warnings),
     }

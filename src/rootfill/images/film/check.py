@@ -44,7 +44,7 @@ def check_film(film: Film, marks: Marks, calibration: Calibration) -> FilmCheck:
     band = chosen(found, marks, step)
     if band is None and marks.end is None:
         raise InputRefused("filling", Said("not seen on this film"), POINT_FILLING)
-    cautions = list(_of_bands(found, band, marks))
+    cautions = list(_of_bands(found, band, marks, step))
     last, said = _end(grey, band, marks, step)
     end = last.place
     if band is not None:
@@ -127,11 +127,11 @@ def _apex(grey: FloatArray, found: list[Band], band: Band | None, end: End, mark
     return tip.apex
 
 
-def _of_bands(found: list[Band], band: Band | None, marks: Marks) -> list[str]:
+def _of_bands(found: list[Band], band: Band | None, marks: Marks, step: float) -> list[str]:
     said = []
     if band is None:
         said.append("No filling was found where you pointed: its density, voids and taper are not given.")
-    elif sum(plausible(b) for b in found) > 1 and marks.end is None and marks.canal is None:
+    elif sum(plausible(b, step) for b in found) > 1 and marks.end is None and marks.canal is None:
         at = ", ".join(f"{x:.0f}" for x in band.axis[0])
         said.append(
             f"Several fillings may be seen: the one that ends near {at} was measured; point at another with --end x,y."

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.signal import savgol_filter
 
-from rootfill.images.film.model import Band, along_px, leaving
+from rootfill.images.film.model import Band, leaving
 from rootfill.images.film.profile import across, sampled
 from rootfill.units import FloatArray
 
@@ -169,18 +169,26 @@ def end_of(grey: FloatArray, band: Band, step_mm: float) -> End | None:
 
     inner = strip(*(half * np.linspace(-0.5, 0.5, 5)))
     far = half + np.array([0.3, 0.4, 0.5]) / step_mm
-    near = half + np.array([0.15, 0.22]) / step_mm
+    near, away = half + np.array([0.15, 0.22]) / step_mm, half + np.array([0.9, 1.3]) / step_mm
     stands = inner - strip(*far, *-far)
     full = float(np.median(stands[(t > -0.9 / step_mm) & (t < -0.25 / step_mm)]))
     if full < LOST * float(np.median(band.contrast)):
         return None
     end = _last_fall(stands, full / 2)
-    beside = np.minimum(*(x - np.median(x[t < -0.5 / step_mm]) for x in (strip(*near), strip(*-near))))
+    beside = np.minimum(
+        *(_over(strip(*(k * near)), strip(k * away[0]), strip(k * away[1]), t, step_mm) for k in (-1, 1))
+    )
     bright = np.convolve(beside > BESIDE * full, np.ones(round(0.15 / step_mm / FINE_PX)), mode="valid")
     starts = np.flatnonzero(bright == bright.max()) if bright.max() >= round(0.15 / step_mm / FINE_PX) else np.array([])
     if starts.size and (end is None or starts[0] < end):
         return End(np.asarray(band.axis[0] + t[int(starts[0])] * way), True)
     return None if end is None else End(np.asarray(band.axis[0] + (t[0] + end * FINE_PX) * way), False)
+
+
+def _over(near: FloatArray, one: FloatArray, other: FloatArray, t: FloatArray, step_mm: float) -> FloatArray:
+    """How much brighter it is close beside a filling than farther off, over what that is within the root."""
+    stands = near - np.minimum(one, other)
+    return np.asarray(stands - np.median(stands[t < -0.5 / step_mm]))
 
 
 def _last_fall(values: FloatArray, level: float) -> float | None:

@@ -23,6 +23,7 @@ TAPERS = 0.008
 
 edges of enamel and crowns are broad, the lines of the socket, files and posts keep their width.
 """
+WIDEST_MM = 1.7
 EVEN = 0.12
 """And when its width strays by no more than this share: two fillings over one another do not look like one."""
 STARTS_MM = (0.0, 0.75, 1.5, 2.5, 3.0, 3.5)
@@ -45,12 +46,13 @@ def bands(grey: FloatArray, step_mm: float) -> list[Band]:
     return found
 
 
-def plausible(band: Band) -> bool:
+def plausible(band: Band, step_mm: float) -> bool:
     """Whether a band has the shape of a filling."""
     run = band.along
     taper = float(np.polyfit(run, band.width, 1)[0])
     off = band.width - np.polynomial.Polynomial.fit(run, band.width, 2)(run)
     even = float(np.std(off)) <= EVEN * float(np.mean(band.width))
+    even &= float(np.median(band.width)) * step_mm <= WIDEST_MM
     return bool(even and run[-1] >= SLENDER * float(np.median(band.width)) and abs(taper) >= TAPERS)
 
 
@@ -61,7 +63,7 @@ def chosen(found: list[Band], marks: Marks, step_mm: float) -> Band | None:
         found = [b for b in found if _far(b, pointed[0]) * step_mm < NEAR_MM]
         found.sort(key=lambda b: _far(b, pointed[0]))
         return _apical_first(found[0], marks) if found else None
-    found = [b for b in found if plausible(b)]
+    found = [b for b in found if plausible(b, step_mm)]
     if marks.apex is not None:
         apex = marks.apex
         found = sorted(found, key=lambda b: min(np.linalg.norm(b.axis[k] - apex) for k in (0, -1)))
