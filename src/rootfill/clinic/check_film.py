@@ -24,7 +24,6 @@ from rootfill.images.film import (
     from_ruler,
     from_scale,
     grade,
-    guide_mm,
     may_be,
     pixel_mm,
     ranged,
@@ -104,8 +103,7 @@ def check_read(film: Film, pointed: Pointed, before: Film | None = None) -> Film
         length = length_of(check.lines.length_px, doubt, calibration, way)
     compared = None
     if before is not None and check.band is not None:
-        step = guide_mm(calibration, film.values.shape)
-        compared = compare(ranged(film.values), ranged(before.values), check.band, step)
+        compared = compare(ranged(film.values), ranged(before.values), check.band, check.guide_mm)
     said = [*_warnings(calibration, check, gap), *_of_before(compared)]
     warnings = (*_of_film(film, pointed), *check.cautions, *said)
     return FilmResult(check, calibration, gap, foramen, length, urgent, warnings, compared)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from rootfill.images.film.before import Compared, compare
 from rootfill.images.film.calibrate import bounds, from_file, from_ruler, from_scale, pixel_mm
-from rootfill.images.film.check import check_film, guide_mm, ranged
+from rootfill.images.film.check import check_film, ranged
 from rootfill.images.film.grade import grade, may_be
 from rootfill.images.film.model import Band, Beyond, Calibration, FilmCheck, FilmVoid, Lines, Marks
 
@@ -24,7 +24,6 @@ __all__ = [
     "from_ruler",
     "from_scale",
     "grade",
-    "guide_mm",
     "may_be",
     "pixel_mm",
     "ranged",

@@ -28,6 +28,8 @@ HIDDEN = (
     "Something bright about the end of the filling, such as sealer, hides how far its core goes: the end was taken "
     "where that begins; point at it with --end x,y where you see it."
 )
+PARTS = (1.0, 0.6, 0.35)
+"""Parts of a film that a picture without scale may show, as shares of the film's short side."""
 EDGE_MM = 0.4
 DENSITY_MM = 0.5
 
@@ -38,10 +40,8 @@ def check_film(film: Film, marks: Marks, calibration: Calibration) -> FilmCheck:
     Raises InputRefused where no filling or no apex is seen and none is pointed at.
     """
     grey = ranged(film.values)
-    step = guide_mm(calibration, grey.shape)
     _inside(marks, grey.shape)
-    found = bands(grey, step)
-    band = chosen(found, marks, step)
+    step, found, band = _looked_for(grey, marks, calibration)
     if band is None and marks.end is None:
         raise InputRefused("filling", Said("not seen on this film"), POINT_FILLING)
     cautions = list(_of_bands(found, band, marks, step))
@@ -71,6 +71,7 @@ def check_film(film: Film, marks: Marks, calibration: Calibration) -> FilmCheck:
         None if inner is None else density.smallest_px(inner),
         _profile(inner),
         None if band is None else density.taper_ok(band, step),
+        step,
         tuple(cautions),
     )
 
@@ -86,11 +87,26 @@ def ranged(values: Grey) -> FloatArray:
     return np.asarray(np.clip((grey - low) / (high - low), 0.0, 1.0))
 
 
-def guide_mm(calibration: Calibration, shape: Sequence[int]) -> float:
-    """Size of a pixel, to know how wide a filling may be; guessed from the size of a film where there is no scale."""
+def guides_mm(calibration: Calibration, shape: Sequence[int]) -> tuple[float, ...]:
+    """Size of a pixel, to know how wide a filling may be; without a scale guesses, from a whole film to a part of one.
+
+    No length is given by a guess.
+    """
     if calibration.spacing_mm is not None:
-        return float(np.mean(calibration.spacing_mm))
-    return tables.rule("film_short_side_mm").value / min(shape)
+        return (float(np.mean(calibration.spacing_mm)),)
+    whole = tables.rule("film_short_side_mm").value / min(shape)
+    return tuple(whole * part for part in PARTS)
+
+
+def _looked_for(grey: FloatArray, marks: Marks, calibration: Calibration) -> tuple[float, list[Band], Band | None]:
+    """The size of a pixel by which a filling is found, the bands seen, and the filling."""
+    guides = guides_mm(calibration, grey.shape)
+    for step in guides:
+        found = bands(grey, step)
+        band = chosen(found, marks, step)
+        if band is not None:
+            return step, found, band
+    return guides[0], [], None
 
 
 def doubt_px(gap: float, marks: Marks, step_mm: float) -> float:

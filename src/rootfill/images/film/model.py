@@ -96,8 +96,8 @@ class Lines:
 class FilmCheck:
     """A checked filling, lengths in pixels; ``gap_px`` is positive where it ends short of the radiographic apex.
 
-    ``doubt_px`` is half the 90 % interval of the gap without the scale's own error. ``spacing`` weighs x and y:
-    lengths are in pixels of its mean. ``end_found`` and ``apex_found`` are False where they were pointed at.
+    ``doubt_px`` is half the 90 % interval of the gap without the scale's own error. ``end_found`` and ``apex_found``
+    are False where they were pointed at. ``guide_mm``: the size of a pixel it was looked for with.
     """
 
     end: FloatArray
@@ -113,6 +113,7 @@ class FilmCheck:
     smallest_void_px: float | None
     density: tuple[tuple[float, float], ...]
     taper_ok: bool | None
+    guide_mm: float
     cautions: tuple[str, ...] = ()
 
 
