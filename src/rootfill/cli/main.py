@@ -16,6 +16,7 @@ import typer
 from rootfill import clinic
 from rootfill.cli.check import check
 from rootfill.cli.files import FolderShelf, read_bytes, write_all
+from rootfill.cli.film import film
 from rootfill.cli.heat import heat
 from rootfill.cli.phantom import phantom_command
 from rootfill.cli.scan import scan
@@ -113,6 +114,7 @@ def build(
         else:
             _write_json(json_to, clinic.tray_json(shown))
 
+    app.command("film")(film)
     app.command()(heat)
     app.command()(scan)
     app.command()(check)
