@@ -25,6 +25,13 @@ from rootfill.units import FloatArray
 AWAY = 4
 """Voxels from the canal at which the outer surface is compared."""
 
+TOPPED = (
+    "No void percentages: the filling is at the top of the filled scan's greys, so the edges of its voids are lost. "
+    "Export it with all its greys."
+)
+TOPPED_SHARE = 0.1
+"""Voxels at the very top, as a share of the canal, from which that is said."""
+
 
 def check_filling(
     prepared: Volume,
@@ -48,10 +55,12 @@ def check_filling(
         residual = _residual(ready, laid_on, levels)
         _refuse_apart(prepared, filled, residual, float(ready.step.max()))
     except InputRefused as refused:
-        if able or not known:
+        if able or not known or refused.field != "prepared":
             raise
         return Checked(None, None, None, None, None, None, smallest * cell, (*warnings, refused.sentence))
     keep_going(0.9)
+    if _topped(filled, ready, cell):
+        able, warnings = False, (*warnings, TOPPED)
     voids = find_voids(ready, laid_on, levels, smallest)
     middle = np.array([axis.points.mean(axis=0) for axis in ready.canals]).mean(axis=0)
     at = (ready.index[0] + (middle / ready.step) @ ready.index[1:])[::-1] * prepared.step_mm
@@ -112,8 +121,14 @@ def _refuse_apart(prepared: Volume, filled: Volume, residual: float, voxel: floa
     raise InputRefused(
         "filled",
         Said(f"{residual / voxel:.1f} voxels off prepared"),
-        f"at most {most:g} pass: give the same tooth, the same way up, not mirrored, at its true voxel size",
+        f"at most {most:g} passes: give the same tooth, the same way up, not mirrored, at its true voxel size",
     )
+
+
+def _topped(filled: Volume, ready: Prepared, cell: float) -> bool:
+    """Whether much of the filling has the brightest grey there is."""
+    top = np.count_nonzero(filled.values == filled.values.max()) * float(filled.step_mm.prod()) / cell
+    return bool(top > TOPPED_SHARE * ready.volume / ready.cell)
 
 
 def _about(ready: Prepared) -> tuple[str, ...]:

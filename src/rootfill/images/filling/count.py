@@ -12,7 +12,10 @@ from rootfill.tables import rule
 
 
 def percents_of(ready: Prepared, voids: Voids, voxel_mm: float) -> Percents:
-    """100 × void volume ÷ prepared canal volume; the interval is the edge of the voids, one void too small to count, and what coarse voxels missed."""
+    """100 × void volume ÷ prepared canal volume.
+
+    The interval is the edge of the voids, one void too small to count, and what coarse voxels missed.
+    """
     in_canal = ready.owner > 0
     third = np.clip((ready.part[in_canal] * 3).astype(int), 0, 2)
     share, void = ready.share[in_canal], voids.void[in_canal]
