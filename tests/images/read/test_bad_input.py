@@ -15,10 +15,12 @@ import SimpleITK
 import skimage
 import tifffile
 from PIL import Image
+from pydicom.uid import DeflatedExplicitVRLittleEndian
 
 from rootfill.errors import InputRefused
 from rootfill.images import Film, Volume
-from rootfill.images.read import read_film, read_volume
+from rootfill.images.read import dicom, read_film, read_volume
+from rootfill.images.read.dicom import header_of
 from tests.images.read.written import (
     WITH_SPACING,
     WITHOUT_SPACING,
@@ -248,3 +250,12 @@ def test_every_picture_that_ships_with_a_package_opens_or_is_refused(tmp_path: P
             opened += not isinstance(picture, str)
             assert not isinstance(picture, str) or picture.endswith((".", "?")), path
     assert opened > 20
+
+
+def test_a_deflated_file_that_unpacks_to_too_much_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    data = slice_of(0, DeflatedExplicitVRLittleEndian)
+    data.save_as(tmp_path / "a.dcm", enforce_file_format=True)
+    assert header_of(tmp_path / "a.dcm") is not None
+    monkeypatch.setattr(dicom, "MOST_VOXELS", 100)
+    with pytest.raises(InputRefused, match="once unpacked"):
+        header_of(tmp_path / "a.dcm")

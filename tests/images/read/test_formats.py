@@ -9,11 +9,15 @@ import numpy as np
 import pydicom
 import pytest
 import SimpleITK
+from openjpeg.utils import encode_array
 from PIL import Image
+from pydicom.encaps import encapsulate
+from pydicom.uid import JPEG2000Lossless
 
 from rootfill.errors import InputRefused
 from rootfill.images import Trust
 from rootfill.images.read import read_film, read_volume
+from rootfill.images.read.scales import against, lying
 from tests.images.read.written import SPACING, WITH_SPACING, WITHOUT_SPACING, dicom_folder, nrrd, slice_of, values
 
 
@@ -165,3 +169,53 @@ def test_a_grey_jpeg_stored_in_colour_is_a_film(tmp_path: Path) -> None:
     grey = np.tile(np.arange(64, dtype=np.uint8), (64, 1))
     Image.fromarray(np.stack([grey] * 3, axis=-1)).save(tmp_path / "film.png")
     assert np.array_equal(read_film(tmp_path / "film.png").values, grey)
+
+
+def test_a_scan_stored_feet_up_says_so(tmp_path: Path) -> None:
+    upright = read_volume(dicom_folder()(tmp_path))
+    assert not any("feet up" in says for says in upright.cautions)
+    for path in tmp_path.glob("*.dcm"):
+        data = pydicom.dcmread(path)
+        data.ImageOrientationPatient = [1, 0, 0, 0, -1, 0]
+        data.save_as(path, enforce_file_format=True)
+    turned = read_volume(tmp_path)
+    assert any("feet up" in says for says in turned.cautions)
+    assert turned.to_patient is not None
+    assert turned.to_patient[2, 2] < 0
+
+
+@pytest.mark.parametrize(
+    ("axes", "says"),
+    [((1, 1, 1), ()), ((1, 1, -1), ("feet up", "mirror image")), ((-1, -1, 1), ()), ((-1, 1, 1), ("mirror image",))],
+)
+def test_how_a_scan_lies_is_told_by_its_directions(axes: tuple[int, ...], says: tuple[str, ...]) -> None:
+    found = lying(np.diag([*axes, 1]).astype(float))
+    assert len(found) == len(says)
+    assert all(words in sentence for words, sentence in zip(says, found, strict=True))
+
+
+def test_slices_in_jpeg_2000_without_loss_come_out_as_they_were(tmp_path: Path) -> None:
+    plain = read_volume(dicom_folder()(tmp_path))
+    for path in tmp_path.glob("*.dcm"):
+        data = pydicom.dcmread(path)
+        large = np.tile(data.pixel_array, (10, 10))  # smaller ones cannot be packed
+        data.Rows, data.Columns = large.shape
+        packed = encode_array(large, bits_stored=16, photometric_interpretation=0)
+        data.PixelData = encapsulate([packed])
+        data["PixelData"].is_undefined_length = True
+        data.file_meta.TransferSyntaxUID = JPEG2000Lossless
+        data.save_as(path, enforce_file_format=True)
+    assert np.array_equal(read_volume(tmp_path).values, np.tile(plain.values, (1, 10, 10)))
+
+
+def test_a_film_may_come_alone_in_a_zip_and_a_spacing_typed_is_held_against_its_own(tmp_path: Path) -> None:
+    grey = np.random.default_rng(1).integers(0, 255, (40, 50), dtype=np.uint8)
+    Image.fromarray(grey).save(tmp_path / "film.png")
+    with zipfile.ZipFile(tmp_path / "film.zip", "w") as packed:
+        packed.write(tmp_path / "film.png", "film.png")
+    assert np.array_equal(read_film(tmp_path / "film.zip").values, grey)
+    with zipfile.ZipFile(tmp_path / "film.zip", "a") as packed:
+        packed.write(tmp_path / "film.png", "other.png")
+    with pytest.raises(InputRefused, match="a zip of 2 files"):
+        read_film(tmp_path / "film.zip")
+    assert against([0.02, 0.02], (0.03, 0.03)) == ("The spacing you gave is used; the file states 0.03 × 0.03 mm.",)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import warnings
+import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,11 +14,16 @@ import numpy as np
 
 from rootfill.errors import InputRefused, Said
 from rootfill.images.model import Grey
-from rootfill.images.read.limits import check_held, check_size
+from rootfill.images.read.limits import MOST_VOXELS, check_held, check_size
 
 NATIVE = frozenset({"1.2.840.10008.1.2", "1.2.840.10008.1.2.1", "1.2.840.10008.1.2.1.99", "1.2.840.10008.1.2.2"})
 """Transfer syntaxes whose pixels lie there as they are, the third deflated as a whole."""
 
+
+DEFLATED = "1.2.840.10008.1.2.1.99"
+PREAMBLE, GROUP_LENGTH = 132, 12
+"""Bytes before the meta information of a file, and of the element that says how long it is."""
+PIECE = 1 << 20
 
 NOT_PICTURES = {"RTDOSE": "a map of radiation dose", "SEG": "a segmentation", "PR": "a way of showing another picture"}
 """Modalities whose values are no greys of a patient."""
@@ -161,8 +167,29 @@ def _read(path: Path, stop_before_pixels: bool) -> Any:
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
+            _check_deflated(path)
             data = pydicom.dcmread(path, stop_before_pixels=stop_before_pixels, force=True)
             len(data)
+    except InputRefused:
+        raise
     except Exception:  # a hostile file makes pydicom raise anything
         return None
     return data
+
+
+def _check_deflated(path: Path) -> None:
+    """Refuse a file deflated as a whole that unpacks to more than is ever read; pydicom unpacks all of it at once."""
+    from pydicom.filereader import read_partial
+
+    with path.open("rb") as file:
+        meta = read_partial(file, stop_when=lambda tag, _vr, _length: tag.group > 2, force=True).file_meta
+        if str(getattr(meta, "TransferSyntaxUID", "")) != DEFLATED:
+            return
+        file.seek(PREAMBLE + meta.FileMetaInformationGroupLength + GROUP_LENGTH)
+        unpacking, size = zlib.decompressobj(-zlib.MAX_WBITS), 0
+        while piece := unpacking.unconsumed_tail or file.read(PIECE):
+            size += len(unpacking.decompress(piece, PIECE))
+            if size > 2 * MOST_VOXELS:
+                raise InputRefused(path.name, Said("larger than what is read, once unpacked"), "export it uncompressed")
+            if unpacking.eof:
+                return

@@ -12,7 +12,7 @@ from rootfill.errors import InputRefused, Said
 from rootfill.images.model import Film, Volume
 from rootfill.images.read.limits import MOST_FILES
 from rootfill.images.read.packed import unpacked
-from rootfill.images.read.scales import entered_scale
+from rootfill.images.read.scales import against, entered_scale, lying
 from rootfill.images.read.what import Kind, kind_of
 
 Progress = Callable[[float], None]
@@ -48,6 +48,9 @@ def read_film(path: Path, spacing_mm: Sequence[float] | None = None) -> Film:
 
     try:
         kind = kind_of(path)
+        if kind is Kind.ZIP:
+            with unpacked(path) as folder:
+                return read_film(_only_one(path, folder), spacing_mm)
         if kind is Kind.DICOM:
             film = projection.read_dicom_film(path)
         elif kind in (Kind.PNG, Kind.JPEG, Kind.TIFF):
@@ -58,7 +61,18 @@ def read_film(path: Path, spacing_mm: Sequence[float] | None = None) -> Film:
         raise InputRefused("this installation", Said(f"without {error.name}"), INSTALL) from None
     if min(film.values.shape) < 16:
         raise InputRefused(path.name, Said("too small to be a film"), FILMS)
-    return film if spacing_mm is None else replace(film, scale=entered_scale(spacing_mm, 2, "pixel_range_mm"))
+    if spacing_mm is None:
+        return film
+    entered = entered_scale(spacing_mm, 2, "pixel_range_mm")
+    return replace(film, scale=entered, cautions=(*film.cautions, *against(spacing_mm, film.scale.spacing_mm)))
+
+
+def _only_one(path: Path, folder: Path) -> Path:
+    """The one file of a zip."""
+    files = sorted(folder.iterdir())
+    if len(files) != 1:
+        raise InputRefused(path.name, Said(f"a zip of {len(files)} files"), "a film is one picture: choose it alone")
+    return files[0]
 
 
 def _volume(path: Path, spacing_mm: Sequence[float] | None, series: str | None, progress: Progress) -> Volume:
@@ -129,4 +143,4 @@ def _checked(volume: Volume) -> Volume:
         if not all(np.isfinite(level).all() for level in values):
             raise InputRefused("the scan", Said("with values that are no numbers"), "export it again")
         values = values.astype(np.float32) if values.dtype.itemsize > 4 else values
-    return replace(volume, values=values)
+    return replace(volume, values=values, cautions=(*volume.cautions, *lying(volume.to_patient)))

@@ -1,13 +1,16 @@
-"""Which spacing is believed: the file's own, the clinician's, or none."""
+"""Which spacing is believed: the file's own, the clinician's, or none; and what is said of how a scan lies."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
 
+import numpy as np
+
 from rootfill import tables
 from rootfill.errors import InputRefused, Said
 from rootfill.images.model import NO_SCALE, Scale, Trust
+from rootfill.units import FloatArray
 
 VOXELS_ONLY = "lengths are in voxels only until a spacing is given"
 
@@ -24,7 +27,7 @@ def volume_scale(
     believed = stored is not None and all(math.isfinite(x) and low <= x <= high for x in stored)
     placeholder = stored is not None and all(x == 1 for x in stored)
     if entered is not None:
-        return entered_scale(entered, 3), _against(entered, stored if believed and not placeholder else None)
+        return entered_scale(entered, 3), against(entered, stored if believed and not placeholder else None)
     if stored is None:
         return NO_SCALE, (f"The file states no spacing: {VOXELS_ONLY}.",)
     if placeholder:
@@ -55,8 +58,22 @@ def entered_scale(spacing: Sequence[float], count: int, allowed: str = "voxel_ra
     return Scale(tuple(float(x) for x in spacing), Trust.ENTERED, 1 - off, 1 + off)
 
 
-def _against(entered: Sequence[float], stored: Sequence[float] | None) -> tuple[str, ...]:
+def against(entered: Sequence[float], stored: Sequence[float] | None) -> tuple[str, ...]:
     if stored is None or all(abs(a - b) <= 0.01 * b for a, b in zip(entered, stored, strict=True)):
         return ()
     said = " × ".join(f"{x:g}" for x in stored)
     return (f"The spacing you gave is used; the file states {said} mm.",)
+
+
+def lying(to_patient: FloatArray | None) -> tuple[str, ...]:
+    """What a reader should know of how a scan is stored: feet up, or as its mirror image; its directions say which."""
+    if to_patient is None:
+        return ()
+    axes = to_patient[:3, :3]
+    upright = axes[2, int(np.argmax(np.abs(axes[2])))] > 0
+    cautions = []
+    if not upright:
+        cautions.append("The scan is stored feet up: its slices count from the head down. It is shown head up.")
+    if np.linalg.det(axes) < 0:
+        cautions.append("The scan is stored as its mirror image. It is shown as the patient is, by its own directions.")
+    return tuple(cautions)
