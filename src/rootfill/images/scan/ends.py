@@ -137,11 +137,13 @@ def _widened(look: Look, line: Line) -> tuple[Line, float]:
 def seen_from(look: Look, line: Line) -> float:
     """Distance from the end above which the canal itself is seen, not only its direction carried on [mm].
 
-    0 where it is seen down to the last section that the surface leaves alone.
+    0 where it is seen down to the last section that the surface leaves alone. Sections that say nothing, such as those
+    in an isthmus, do not vote on their neighbours.
     """
-    s = line.s_mm
-    sure = running_median(np.array([x.area_mm2 > SEEN * x.area_sd_mm2 for x in line.sections], dtype=float), 3) > 0.5
-    unsure = np.flatnonzero(~sure & clear(look, line) & (s < s[-1] / 2))
+    s, told = line.s_mm, clear(look, line)
+    sure = np.array([x.area_mm2 > SEEN * x.area_sd_mm2 for x in line.sections])
+    sure[told] = running_median(sure[told].astype(float), 3) > 0.5
+    unsure = np.flatnonzero(~sure & told & (s < s[-1] / 2))
     return float(s[unsure[-1] + 1]) if unsure.size else 0.0
 
 

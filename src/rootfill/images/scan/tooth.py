@@ -44,6 +44,9 @@ FEWEST = 4
 SLENDER = 2.0
 """A hollow is a canal where it is longer than so many of its widths."""
 
+SHOWN = 0.5
+"""A branch shows along this share of its way at least."""
+
 ASIDE = 0.3
 """A hollow apart from the main canals is a canal where it runs along this share of them."""
 
@@ -100,6 +103,8 @@ def tooth_of(volume: Volume, found: Followed, keep_going: Callable[[float], None
     for i, course in enumerate(courses):
         keep_going(i / len(courses))
         runs.append(_run(look, view, course))
+    runs = [run for run in runs if not _guessed(view, run, courses, volume.step_mm)]
+    courses = [run.course for run in runs]
     runs = [_past_joins(look, view, run, runs) for run in runs]
     lines = [_whole(run, runs) for run in runs]
     bodies = root_bodies(sliced.bodies, _levels(view, volume, ROOT_MM))
@@ -201,6 +206,15 @@ def _run(look: Look, view: View, course: Course) -> Run:
     line = centred(look, rough, about)
     done = ended(look, line, at_end=course.into is None, at_top=course.parts_from is None)
     return Run(course, done.line, done.sd_mm, done.blind)
+
+
+def _guessed(view: View, run: Run, courses: list[Course], step_mm: FloatArray) -> bool:
+    """Whether of a branch, one on which no other hangs, more is carried on than shows: a shred of an isthmus."""
+    course = run.course
+    if course.parts_from is None or any(course in (c.into, c.parts_from) for c in courses):
+        return False
+    shows = course.nodes[0].level - course.nodes[-1].level
+    return shows < SHOWN * float(np.ptp(view.place(run.line.points_mm / step_mm)[:, 0]))
 
 
 def _past_joins(look: Look, view: View, run: Run, runs: list[Run]) -> Run:
