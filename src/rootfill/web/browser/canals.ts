@@ -81,7 +81,7 @@ class Canals {
     if (seed) seed.disabled = button.dataset["key"] !== "5";
     if (button.dataset["go"] === "end") this.goToEnd();
     if (button.dataset["go"] === "next") this.choose((this.chosen() + 1) % Math.max(this.canals.length, 1));
-    if (button.className === "give-up" && form) form.dispatchEvent(new CustomEvent("htmx:abort", { bubbles: true }));
+    if (button.className === "give-up" && form) form.dispatchEvent(new CustomEvent("htmx:abort", { bubbles: true, detail: { elt: form } }));
   }
 
   private change(target: EventTarget | null): void {
