@@ -12,6 +12,7 @@ from rootfill.clinic.keep_picture import pictures_of
 from rootfill.clinic.kept_picture import KeptPicture
 from rootfill.errors import InputRefused, NotKept
 from tests.web.open_house import OpenHouse, open_house
+from tests.web.shots import ramps
 from tests.web.test_pictures import FILM, keep
 
 HTMX = {"HX-Request": "true"}
@@ -135,3 +136,39 @@ def test_canals_of_another_case_and_of_a_stranger_are_not_to_be_had(house: OpenH
     assert send(house, other, key).status_code == 404
     assert house.stranger().post(f"/cases/{mine}/pictures/{key}/canals").status_code in (303, 401, 403)
     assert house.work.asked == []
+
+
+def test_named_canals_go_into_the_case_in_one_step_and_come_out_of_it_in_one(house: OpenHouse) -> None:
+    bare = {"name": "MB", "reference": "MB cusp tip", "length": "20.5"}
+    case = house.case(bare, {**bare, "name": "ML", "orifice": "9", "wall": "0.8"})
+    key = keep(house, case)
+    send(house, case, key)
+    send(house, case, key, "/0/name", name="MB")
+    send(house, case, key, "/1/name", name="ML")
+    send(house, case, key, "/0/end", point="8, 8, 5")
+    before = house.kept(case).canals
+    answer = send(house, case, key, "/case")
+    assert (answer.status_code, answer.headers["hx-redirect"]) == (204, f"/cases/{case}")
+    buccal, lingual = (row.entered for row in house.kept(case).canals)
+    assert buccal["canal_length_mm"] == 9.0
+    assert buccal["natural"][0] == [0.0, 0.34, 0.44]
+    assert buccal["wall_mm"][0] == [0.0, 1.0]
+    assert {"natural", "orifice_at_mm"} <= lingual.keys()
+    assert "canal_length_mm" not in lingual
+    assert lingual["wall_mm"] == 0.8
+    assert 'value="0 1; 0.5 1' in house.browser().get(f"/cases/{case}").text
+    house.store.records.undo(case, "Ada", house.clock())
+    assert house.kept(case).canals == before
+
+
+def test_what_cannot_go_into_the_case_is_told(house: OpenHouse) -> None:
+    case = house.case()
+    key = keep(house, case)
+    assert send(house, case, key, "/case").status_code == 404
+    send(house, case, key)
+    assert "say which canal of the case each one is" in send(house, case, key, "/case").text
+    house.work.spacing_mm = None
+    bare = keep(house, case, ramps((5, 5, 5)))
+    send(house, case, bare)
+    send(house, case, bare, "/0/name", name="MB")
+    assert "without a scale" in send(house, case, bare, "/case").text

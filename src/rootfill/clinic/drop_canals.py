@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 
 from rootfill.clinic.casefile import case_adapter, parse
+from rootfill.clinic.scan_entries import says_already
 from rootfill.errors import InputRefused, Said
 from rootfill.images.scan import Scanned, ScannedCanal
 
@@ -31,7 +32,7 @@ def drop_canals(text: str, scanned: Scanned, numbers: Mapping[str, int]) -> str:
         names.index(name): {
             key: value
             for key, value in _entries(scanned.canals[number - 1]).items()
-            if not _has(entered[names.index(name)], key)
+            if not says_already(entered[names.index(name)], key)
         }
         for name, number in chosen.items()
     }
@@ -64,12 +65,6 @@ def _entries(canal: ScannedCanal) -> dict[str, Any]:
         "canal_length_mm": round(canal.length, 2),
         "wall_mm": [[round(float(x), 2) for x in row] for row in walls],
     }
-
-
-def _has(entered: Mapping[str, Any], key: str) -> bool:
-    """Whether the case says so already: a shape in any form counts as a shape, an orifice as a length."""
-    same = {"natural": ("natural", "profile", "made"), "canal_length_mm": ("canal_length_mm", "orifice_at_mm")}
-    return any(name in entered for name in same.get(key, (key,)))
 
 
 def _inserted(text: str, added: Mapping[int, Mapping[str, Any]]) -> str:

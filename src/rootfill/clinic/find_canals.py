@@ -49,16 +49,16 @@ def name_canal(clinic: Clinic, by: str, case: int, key: int, number: int, name: 
     if name and clinic.records.case(case).canal(name) is None:
         raise InputRefused("the canal", name, "choose a canal of this case")
     says = f"Canal {number + 1} in the scan is {name or 'not named'}"
-    return change(clinic, by, case, key, lambda now: replace(now, canals=with_name(_found(now), number, name)), says)
+    return change(clinic, by, case, key, lambda now: replace(now, canals=with_name(found_in(now), number, name)), says)
 
 
 def set_end(clinic: Clinic, by: str, case: int, key: int, number: int, point: Sequence[float] | None) -> KeptPicture:
     """Set the end of a canal, or go back to the one suggested. Raises InputRefused, NotFound."""
     says = f"End of canal {number + 1} in the scan {'set by hand' if point is not None else 'as the picture suggests'}"
-    return change(clinic, by, case, key, lambda now: replace(now, canals=with_end(_found(now), number, point)), says)
+    return change(clinic, by, case, key, lambda now: replace(now, canals=with_end(found_in(now), number, point)), says)
 
 
-def _found(one: KeptPicture) -> Fields:
+def found_in(one: KeptPicture) -> Fields:
     if one.canals is None:
         raise NotFound("No canal was looked for in this picture yet: press Find canals.")
     return one.canals

@@ -51,6 +51,7 @@ KEYS: Mapping[str, Key] = {
         Key("6", "6", "next canal"),
         Key("7", "7", "go to the end"),
         Key("8", "8", "set the end"),
+        Key("9", "9", "put into the case"),
         Key("n", "N", "new case"),
         Key("c", "C", "cases"),
         Key("f", "F", "find"),

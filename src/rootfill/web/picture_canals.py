@@ -12,9 +12,11 @@ from rootfill.clinic import find_canals as use
 from rootfill.clinic.keep_picture import picture
 from rootfill.clinic.kept_picture import KeptPicture
 from rootfill.clinic.ports import Clinic
+from rootfill.clinic.put_canals import put_canals
 from rootfill.errors import InputRefused
 from rootfill.web.asked import By, TheClinic, Typed
 from rootfill.web.canals_view import canals_view
+from rootfill.web.guard import go_to
 from rootfill.web.pages import render
 from rootfill.web.waiting import waited
 
@@ -32,6 +34,13 @@ async def find(
     await run_in_threadpool(picture, clinic, case, key)
     one = await waited(request, lambda gone: use.find_canals(clinic, by, case, key, search, gone))
     return await run_in_threadpool(_part, request, clinic, case, one)
+
+
+@pages.post("/case")
+def put(request: Request, clinic: TheClinic, by: By, case: int, key: int) -> Response:
+    """The named canals into the case; then to the tooth, where undo takes it back."""
+    put_canals(clinic, by, case, key)
+    return go_to(request, f"/cases/{case}")
 
 
 @pages.post("/{number}/name")

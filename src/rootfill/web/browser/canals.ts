@@ -16,6 +16,7 @@ const NO_ANSWER = "The program did not answer. Try it once more.";
 
 class Canals {
   private canals: Canal[] = [];
+  private held = 0;
   private ticking: number | undefined;
 
   constructor(private readonly view: PictureView) {
@@ -35,11 +36,12 @@ class Canals {
   }
 
   private chosen(): number {
-    return Number(this.part?.querySelector<HTMLInputElement>("input[name=canal]:checked")?.value ?? 0);
+    return Math.min(this.held, Math.max(this.canals.length - 1, 0));
   }
 
   private read(): void {
     this.canals = JSON.parse(this.part?.dataset["canals"] ?? "[]") as Canal[];
+    this.check();
     this.told();
     this.view.redraw();
   }
@@ -52,9 +54,15 @@ class Canals {
     if (edge && shown) shown.textContent = edge.disabled ? "from the scan’s own greys" : this.view.trueGrey(Number(edge.value));
   }
 
-  private choose(number: number): void {
-    const radio = this.part?.querySelector<HTMLInputElement>(`input[name=canal][value="${number}"]`);
+  /** The canal in hand stays in hand when the list comes anew. */
+  private check(): void {
+    const radio = this.part?.querySelector<HTMLInputElement>(`input[name=canal][value="${this.chosen()}"]`);
     if (radio) radio.checked = true;
+  }
+
+  private choose(number: number): void {
+    this.held = number;
+    this.check();
     this.goToEnd();
   }
 
@@ -73,14 +81,14 @@ class Canals {
     if (seed) seed.disabled = button.dataset["key"] !== "5";
     if (button.dataset["go"] === "end") this.goToEnd();
     if (button.dataset["go"] === "next") this.choose((this.chosen() + 1) % Math.max(this.canals.length, 1));
-    if (button.className === "give-up" && form) form.dispatchEvent(new CustomEvent("htmx:abort", { bubbles: true }));
+    if (button.className === "give-up" && form) form.dispatchEvent(new CustomEvent("htmx:abort", { bubbles: true, detail: { elt: form } }));
   }
 
   private change(target: EventTarget | null): void {
     if (!(target instanceof HTMLInputElement)) return;
     const edge = this.part?.querySelector<HTMLInputElement>("[name=edge]");
     if (edge && target.hasAttribute("data-sets-edge")) edge.disabled = !target.checked;
-    if (target.name === "canal") this.goToEnd();
+    if (target.name === "canal") this.choose(Number(target.value));
     this.told();
   }
 
@@ -133,27 +141,34 @@ function draw(pen: CanvasRenderingContext2D, sheet: Sheet, canal: Canal, held: b
   around(pen, sheet, canal);
   const [end, orifice] = [canal.line[0], canal.line.at(-1)];
   if (end === undefined || orifice === undefined) return;
-  const words = held ? `${canal.label}: end suggested` : canal.label;
-  mark(pen, sheet, end, near(0) ? 2 : 1, canal.end === null ? words : held ? "end suggested" : "");
-  if (canal.end !== null) mark(pen, sheet, canal.end, 3, `${canal.label}: end set by you`);
+  const cut = isCut(canal, sheet);
+  const shown = (point: Point): boolean => !cut || Math.abs((point[sheet.plane.axis] ?? 0) - sheet.slice) <= 1;
+  const name = cut ? "" : `${canal.label}: `;
+  if (shown(end)) mark(pen, sheet, end, near(0) ? 2 : 1, canal.end === null ? (held ? `${name}end suggested` : cut ? "" : canal.label) : held ? "end suggested" : "");
+  if (canal.end !== null && shown(canal.end)) mark(pen, sheet, canal.end, 3, `${name}end set by you`);
+  if (!shown(orifice)) return;
   const [x, y] = sheet.at(orifice);
   pen.lineWidth = 1.5;
   pen.beginPath();
   pen.arc(x, y, 5, 0, 2 * Math.PI);
   pen.stroke();
-  if (held) write(pen, "orifice", x + 9, y - 5);
+  if (held) write(pen, "orifice", x + 9, cut ? y + 9 : y - 5);
+}
+
+/** Whether a plane cuts the canal across, not along. */
+function isCut(canal: Canal, { plane }: Sheet): boolean {
+  const [first, last] = [canal.line[0], canal.line.at(-1)];
+  const run = (axis: number): number => Math.abs((first?.[axis] ?? 0) - (last?.[axis] ?? 0));
+  return run(plane.axis) >= Math.max(run(plane.across), run(plane.down));
 }
 
 /** Narrow and wide way as circles about the canal, where the slice cuts it across. */
 function around(pen: CanvasRenderingContext2D, sheet: Sheet, canal: Canal): void {
   const { axis, across } = sheet.plane;
-  const [first, last] = [canal.line[0], canal.line.at(-1)];
-  if (first === undefined || last === undefined) return;
-  const run = first.map((part, k) => Math.abs(part - (last[k] ?? 0)));
   const away = canal.line.map((point) => Math.abs((point[axis] ?? 0) - sheet.slice));
   const nearest = away.indexOf(Math.min(...away));
   const point = canal.line[nearest];
-  if (point === undefined || (away[nearest] ?? NEAR) > 1.5 || (run[axis] ?? 0) < Math.max(...run)) return;
+  if (point === undefined || (away[nearest] ?? NEAR) > 1.5 || !isCut(canal, sheet)) return;
   const unit: Point = [0, 0, 0];
   unit[across] = 1;
   const px = Math.abs(sheet.at(unit)[0] - sheet.at([0, 0, 0])[0]);
@@ -166,7 +181,7 @@ function around(pen: CanvasRenderingContext2D, sheet: Sheet, canal: Canal): void
     pen.stroke();
   }
   pen.setLineDash([]);
-  write(pen, canal.label, x + (canal.wide[nearest] ?? 0) * px + 6, y - 6);
+  write(pen, canal.label, x + (canal.wide[nearest] ?? 0) * px + 6, y - 9);
 }
 
 function mark(pen: CanvasRenderingContext2D, sheet: Sheet, point: Point, width: number, words: string): void {
@@ -183,6 +198,7 @@ function mark(pen: CanvasRenderingContext2D, sheet: Sheet, point: Point, width: 
 function write(pen: CanvasRenderingContext2D, words: string, x: number, y: number): void {
   pen.save();
   pen.lineWidth = 4;
+  pen.lineJoin = "round";
   pen.strokeStyle = tone("--void");
   pen.strokeText(words, x, y);
   pen.restore();

@@ -1,0 +1,14 @@
+"""What a canal of a case takes from a scan, and what of it the case says already."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+SAME = {"natural": ("natural", "profile", "made"), "canal_length_mm": ("canal_length_mm", "orifice_at_mm")}
+"""Keys of a canal that say the same: a shape in any form counts as a shape, an orifice as a length."""
+
+
+def says_already(entered: Mapping[str, Any], key: str) -> bool:
+    """Whether a canal as entered says so already."""
+    return any(entered.get(name) is not None for name in SAME.get(key, (key,)))
