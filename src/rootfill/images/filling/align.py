@@ -125,6 +125,7 @@ def _step(sitk: Any, images: list[Any], start: Any, most: int, samples: int) -> 
     """One level: the transform made better, and its metric (less is better)."""
     fixed, moving = images
     way = sitk.ImageRegistrationMethod()
+    way.SetNumberOfThreads(1 if samples == ROUGH else 2)
     way.SetMetricAsMattesMutualInformation(BINS)
     if fixed.GetNumberOfPixels() > samples:
         way.SetMetricSamplingStrategy(way.REGULAR)

@@ -16,7 +16,7 @@ from rootfill.images.filling.count import percents_of
 from rootfill.images.filling.laid import apart, lay
 from rootfill.images.filling.model import Checked, Laid
 from rootfill.images.filling.prepared import Prepared, prepare
-from rootfill.images.filling.refuse import refuse_pair, size_ratio
+from rootfill.images.filling.refuse import refuse_pair, size_ratio, topped
 from rootfill.images.filling.trust import carries, doubts
 from rootfill.images.filling.voids import FilledLevels, find_voids, levels_in
 from rootfill.tables import rule
@@ -29,8 +29,6 @@ TOPPED = (
     "No void percentages: the filling is at the top of the filled scan's greys, so the edges of its voids are lost. "
     "Export it with all its greys."
 )
-TOPPED_SHARE = 0.1
-"""Voxels at the very top, as a share of the canal, from which that is said."""
 
 
 def check_filling(
@@ -59,7 +57,7 @@ def check_filling(
             raise
         return Checked(None, None, None, None, None, None, smallest * cell, (*warnings, refused.sentence))
     keep_going(0.9)
-    if _topped(filled, ready, cell):
+    if topped(filled, ready.volume):
         able, warnings = False, (*warnings, TOPPED)
     voids = find_voids(ready, laid_on, levels, smallest)
     middle = np.array([axis.points.mean(axis=0) for axis in ready.canals]).mean(axis=0)
@@ -123,12 +121,6 @@ def _refuse_apart(prepared: Volume, filled: Volume, residual: float, voxel: floa
         Said(f"{residual / voxel:.1f} voxels off prepared"),
         f"at most {most:g} passes: give the same tooth, the same way up, not mirrored, at its true voxel size",
     )
-
-
-def _topped(filled: Volume, ready: Prepared, cell: float) -> bool:
-    """Whether much of the filling has the brightest grey there is."""
-    top = np.count_nonzero(filled.values == filled.values.max()) * float(filled.step_mm.prod()) / cell
-    return bool(top > TOPPED_SHARE * ready.volume / ready.cell)
 
 
 def _about(ready: Prepared) -> tuple[str, ...]:

@@ -20,6 +20,8 @@ SATURATED = 0.05
 """Share of voxels at the very top of the scale."""
 APART = 1.04
 """Dentine of one tooth whose size differs by this factor: the voxel sizes contradict each other."""
+TOPPED = 0.1
+"""Voxels at the very top, as a share of the canal, from which the filling is taken to be cut off there."""
 SMALL = 90
 """Voxels along the longest side where only amounts are compared."""
 
@@ -77,3 +79,9 @@ def size_ratio(prepared: Volume, filled: Volume) -> float | None:
         sizes.append((np.count_nonzero(hard) + inside) * float(volume.step_mm.prod()))
     ratio = float((sizes[1] / sizes[0]) ** (1 / 3))
     return ratio if max(ratio, 1 / ratio) > APART else None
+
+
+def topped(filled: Volume, canal: float) -> bool:
+    """Whether much of the filling of a canal of this volume has the brightest grey there is."""
+    top = np.count_nonzero(filled.values == filled.values.max()) * float(filled.step_mm.prod())
+    return bool(top > TOPPED * canal)
