@@ -75,7 +75,7 @@ def test_every_rule_lies_in_its_own_range_and_says_what_it_means() -> None:
 
 def test_the_unit_of_a_rule_is_the_end_of_its_name() -> None:
     ends = {"mm": "_mm", "N": "_n", "MPa": "_mpa", "s": "_s", "deg": "_deg", "%": "_percent", "°C": "_c"}
-    ends |= {"kg/m3": "_kg_m3", "J/kg/K": "_j_kgk", "m2K/W": "_m2k_w", "GiB": "_gib", "d": "_d"}
+    ends |= {"kg/m3": "_kg_m3", "J/kg/K": "_j_kgk", "m2K/W": "_m2k_w", "GiB": "_gib", "d": "_d", "px": "_px"}
     for row in tables.table("rules"):
         if row["unit"] != "1":
             assert row["key"].endswith(ends[row["unit"]]), row["key"]
@@ -94,7 +94,7 @@ def test_every_rule_and_table_named_in_the_code_exists() -> None:
 def test_every_source_is_used_by_a_table_or_speaks_of_entered_or_computed_values() -> None:
     used = {row["source"] for name in VALUE_TABLES for row in tables.table(name)}
     computed = {"case", "seen", "invented", "geometry", "fit.seat", "fit.reach", "fit.elastic", "fit.trim"}
-    computed |= {"heat.warm"}
+    computed |= {"heat.warm", "film.check", "film.scale"}
     assert {row["id"] for row in tables.table("sources")} - used - computed == set()
 
 

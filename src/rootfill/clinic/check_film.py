@@ -94,8 +94,7 @@ def check_read(film: Film, pointed: Pointed, before: Film | None = None) -> Film
     check = check_film(film, pointed.marks, calibration)
     gap = length_of(check.gap_px, check.doubt_px, calibration, check.apex - check.end)
     foramen = None if gap is None else to_foramen(gap, tooth)
-    core_mm = None if gap is None else max(0.0, -gap.value)
-    urgent = urgent_path(None if tooth is None else tooth.iso3950, core_mm) if core_mm else ()
+    urgent = _urgent(tooth, check.beyond.core, gap)
     length = None
     if check.lines.length_px is not None:
         way = np.asarray(pointed.marks.reference) - check.apex
@@ -143,6 +142,19 @@ def to_foramen(gap: Estimate, tooth: ToothNumber | None) -> Estimate:
         f"the foramen lies {mean:.1f} mm from the apex on average, {low:g} to {high:g} mm; the film does not show it"
     )
     return Estimate(gap.value - mean, gap.low - high, gap.high - low, "mm", because, source)
+
+
+def _urgent(tooth: ToothNumber | None, core_px: float, gap: Estimate | None) -> tuple[str, ...]:
+    """What is urgent when core lies beyond the apex near the nerve; in pixels where there is no scale."""
+    number = None if tooth is None else tooth.iso3950
+    if gap is not None:
+        return urgent_path(number, max(0.0, -gap.value))
+    rest = urgent_path(number, core_px)[1:]
+    return (
+        (f"URGENT near the nerve of the lower jaw: core lies {core_px:.0f} pixels beyond the apex.", *rest)
+        if rest
+        else ()
+    )
 
 
 def _of_film(film: Film, pointed: Pointed) -> list[str]:
