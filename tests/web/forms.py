@@ -21,6 +21,14 @@ class Form:
     method: str = "POST"
 
 
+CANAL_FORMS: tuple[tuple[str, str, dict[str, str]], ...] = (
+    ("", "", {"seed": "1, 2, 3", "edge": "70"}),
+    ("/case", "/case", {}),
+    ("/{number}/name", "/0/name", {"name": "MB"}),
+    ("/{number}/end", "/0/end", {"point": "8, 8, 5"}),
+)
+
+
 def every_form(house: OpenHouse, case: int) -> list[Form]:
     """The forms of the page, for one of the cases that are kept."""
     return [*_of_the_clinic(house), *_of_the_doors(), *_of_a_case(house, case)]
@@ -72,6 +80,11 @@ def _of_a_case(house: OpenHouse, case: int) -> list[Form]:
             Form(f"/cases/{{case}}/pictures/{{key}}/{what}", f"{here}/pictures/{row.key}/{what}")
             for row in house.kept(case).pictures
             for what in ("turn", "remove")
+        ),
+        *(
+            Form(f"/cases/{{case}}/pictures/{{key}}/canals{path}", f"{here}/pictures/{row.key}/canals{filled}", texts)
+            for row in house.kept(case).pictures
+            for path, filled, texts in CANAL_FORMS
         ),
         Form("/cases/{case}/tray", f"{here}/tray", {"tray": str(house.tray)}),
     ]
