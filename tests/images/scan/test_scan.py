@@ -146,6 +146,12 @@ def test_a_tooth_broader_than_long_is_cut_across_its_canals() -> None:
     assert max(abs(one.error) for one in matched) < 0.2
 
 
+def test_a_way_from_canal_to_canal_through_the_chamber_is_none() -> None:
+    tooth, scan = phantom(np.random.default_rng([302, 77, 9, 0]), canals=2, prepared=True)
+    matched, extra = compared(tooth, scan, scan_volume(volume_of(scan)))
+    assert (len(matched), extra) == (2, 0)
+
+
 def test_a_canal_at_the_edge_of_the_chamber_ends_at_its_floor() -> None:
     tooth, scan = phantom(np.random.default_rng([102, 77, 9, 1]), canals=2, prepared=True)
     matched, extra = compared(tooth, scan, scan_volume(volume_of(scan)))

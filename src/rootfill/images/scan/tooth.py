@@ -65,7 +65,8 @@ class Run:
 class Followed:
     """A sliced tooth with its hollows, and the courses among them that are canals.
 
-    ``slender``: how long and thin they are, length³ by width added up [mm²]; a tooth cut the wrong way shows shreds.
+    ``slender``: how long, thin and round across they are, added up; a tooth cut the wrong way shows shreds, and canals
+    cut lengthwise.
     """
 
     sliced: Sliced
@@ -86,9 +87,14 @@ def followed(volume: Volume, sliced: Sliced) -> Followed:
     layouts = [laid_out(tidied(group, spur, top), 2 * spur, aspect) for group in groups]
     picture = Picture(volume.values, volume.step_mm)
     courses = _canals_among(view, picture, [course for layout in layouts for course in layout.courses])
-    rough = [_rough(view, picture, course) for course in courses]
-    slender = sum(float(arc(points)[-1]) ** 3 / float(np.median(about)) for points, about in rough)
+    slender = sum(_slender(course, *_rough(view, picture, course)) for course in courses)
     return Followed(sliced, picture, groups, layouts, courses, slender)
+
+
+def _slender(course: Course, points_mm: FloatArray, about_mm: FloatArray) -> float:
+    """Length³ by width [mm²], the length times the square of how round its sections are: cut aslant they are not."""
+    round_across = float(np.mean([node.narrow / max(node.wide, 1e-9) for node in course.nodes]))
+    return (float(arc(points_mm)[-1]) * round_across**2) ** 3 / float(np.median(about_mm))
 
 
 def tooth_of(volume: Volume, found: Followed, keep_going: Callable[[float], None]) -> Scanned:
