@@ -141,8 +141,8 @@ def test_the_types_of_the_page_are_checked_strictly() -> None:
 def test_the_script_of_the_page_stays_within_its_budget() -> None:
     lines = {path.name: len(path.read_text(encoding="utf-8").splitlines()) for path in BROWSER.rglob("*.ts")}
     assert "main.ts" in lines
-    # 200 more than before, for the canals of a scan: drawn over the planes in a script that only that page loads.
-    assert sum(lines.values()) <= 1400, lines
+    # 300 more than before, for the canals of a scan, over the planes and laid out straight: only that page loads them.
+    assert sum(lines.values()) <= 1500, lines
 
 
 def test_the_classifiers_name_only_pythons_that_are_admitted_from_the_oldest_on() -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from rootfill.clinic.found_canals import length_of, narrowest, stations_of, with_end, with_name
+from rootfill.clinic.found_canals import carried_over, length_of, narrowest, stations_of, with_end, with_name
 from rootfill.errors import InputRefused
 from tests.web.shots import made_up
 
@@ -61,3 +61,26 @@ def test_a_name_belongs_to_one_canal_at_a_time() -> None:
     assert [canal["name"] for canal in found["canals"]] == ["", "MB"]
     with pytest.raises(InputRefused, match="choose one of the list"):
         with_name(found, 2, "ML")
+
+
+def test_names_and_ends_stay_with_canals_found_again_in_another_order() -> None:
+    before = with_end(with_name(made_up(), 1, "MB"), 1, (14, 8, 5))
+    found = made_up()
+    found["canals"].reverse()
+    after = carried_over(found, before)
+    assert [canal["name"] for canal in after["canals"]] == ["MB", ""]
+    assert length_of(after["canals"][0]) == pytest.approx(9.0)
+    assert after["warnings"] == found["warnings"]
+    assert carried_over(found, None) == found
+
+
+def test_what_was_set_and_fits_no_canal_any_more_is_said_and_not_used() -> None:
+    before = with_end(with_name(made_up(), 0, "MB"), 0, (8, 8, 5))
+    gone = made_up()
+    gone["canals"] = gone["canals"][1:]
+    assert any("MB was not found again" in says for says in carried_over(gone, before)["warnings"])
+    bent = made_up()
+    bent["canals"][0]["line"] = [[8.0 + (50 - z), 8.0, float(z)] for z in range(51)]
+    after = carried_over(bent, before)
+    assert after["canals"][0]["end_set"] is None
+    assert any("lies far from it now" in says for says in after["warnings"])

@@ -6,8 +6,10 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import httpx
+import numpy as np
 import pytest
 
+from rootfill.clinic.along_canal import HALF, ROWS
 from rootfill.clinic.keep_picture import pictures_of
 from rootfill.clinic.kept_picture import KeptPicture
 from rootfill.errors import InputRefused, NotKept
@@ -172,3 +174,31 @@ def test_what_cannot_go_into_the_case_is_told(house: OpenHouse) -> None:
     send(house, case, bare)
     send(house, case, bare, "/0/name", name="MB")
     assert "without a scale" in send(house, case, bare, "/case").text
+
+
+def test_the_section_along_a_canal_is_dark_down_its_middle(house: OpenHouse) -> None:
+    case = house.case()
+    values = np.full((60, 20, 30), 1000, dtype="<u2")
+    values[:, 7:10, 7:10] = 100
+    key = keep(house, case, values)
+    send(house, case, key)
+    here = f"/cases/{case}/pictures/{key}/canals"
+    assert f"{here}/0/along" in house.browser().get(f"/cases/{case}/pictures/{key}").text
+    answer = house.browser().get(f"{here}/0/along")
+    grey = np.frombuffer(answer.content, "<u2").reshape(ROWS, 2 * HALF + 1)
+    assert (grey[:200, HALF] == 100).all()
+    assert (grey[:200, HALF + 20] == 1000).all()
+    assert house.browser().get(f"{here}/7/along").status_code == 404
+
+
+def test_looking_again_leaves_names_and_ends_with_their_canals(house: OpenHouse) -> None:
+    case = house.case()
+    key = keep(house, case)
+    send(house, case, key)
+    send(house, case, key, "/0/name", name="MB")
+    send(house, case, key, "/0/end", point="8, 8, 5")
+    send(house, case, key)
+    again = picture(house, case).canals
+    assert again is not None
+    assert [canal["name"] for canal in again["canals"]] == ["MB", ""]
+    assert again["canals"][0]["end_set"]["point"] == [8.0, 8.0, 5.0]

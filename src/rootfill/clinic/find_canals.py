@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from rootfill.clinic.change_picture import change
-from rootfill.clinic.found_canals import with_end, with_name
+from rootfill.clinic.found_canals import carried_over, with_end, with_name
 from rootfill.clinic.keep_picture import picture
 from rootfill.clinic.kept import Fields
 from rootfill.clinic.kept_picture import VOLUME, KeptPicture
@@ -26,7 +26,7 @@ class Search:
 
 
 def find_canals(clinic: Clinic, by: str, case: int, key: int, search: Search, gone: Callable[[], bool]) -> KeptPicture:
-    """Canals of a kept scan, kept whole or not at all. What was named or set before belongs to the search before.
+    """Canals of a kept scan, kept whole or not at all. What was named or set before stays with canals found again.
 
     Raises InputRefused, NotFound, NotKept.
     """
@@ -39,7 +39,7 @@ def find_canals(clinic: Clinic, by: str, case: int, key: int, search: Search, go
     found = clinic.work.find_canals(asked, gone)
     count = len(found["canals"])
     return change(
-        clinic, by, case, key, lambda now: replace(now, canals=found),
+        clinic, by, case, key, lambda now: replace(now, canals=carried_over(found, now.canals)),
         f"{count} canal{'' if count == 1 else 's'} found in {one.says}",
     )  # fmt: skip
 

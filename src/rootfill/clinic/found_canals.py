@@ -19,6 +19,10 @@ FARTHEST = 0.25
 """Share of a canal's length by which an end may be set beyond the one suggested, or beside the line."""
 
 
+SAME = 0.1
+"""Share of a canal's length within which orifices of two searches are one canal's."""
+
+
 def with_name(found: Fields, number: int, name: str) -> dict[str, Any]:
     """The canal of that number called so; another one of this name loses it, as one canal is found once."""
     _check(found, number)
@@ -34,6 +38,31 @@ def with_end(found: Fields, number: int, point: Sequence[float] | None) -> dict[
     end = None if point is None else end_at(canals[number], found["step"], point)
     canals[number] = {**canals[number], "end_set": end}
     return {**found, "canals": canals}
+
+
+def carried_over(found: Fields, before: Fields | None) -> dict[str, Any]:
+    """What was named and set by hand stays with the canals that are found again, by the nearest orifice.
+
+    An end that lies on no canal any more is not used, and a warning says so; nothing is moved.
+    """
+    canals, warnings = [dict(canal) for canal in found["canals"]], list(found["warnings"])
+    step = np.array(found["step"])
+    for was in before["canals"] if before is not None else ():
+        if not was["name"] and was["end_set"] is None:
+            continue
+        orifice = np.array(was["line"][-1]) * step
+        away = [float(np.linalg.norm(np.array(c["line"][-1]) * step - orifice)) for c in canals]
+        nearest = int(np.argmin(away)) if away else 0
+        if not away or away[nearest] > SAME * float(was["length"]):
+            warnings.append(f"{was['name'] or 'A canal that you set the end of'} was not found again.")
+            continue
+        canals[nearest]["name"] = canals[nearest]["name"] or was["name"]
+        if was["end_set"] is not None:
+            try:
+                canals[nearest]["end_set"] = end_at(canals[nearest], found["step"], was["end_set"]["point"])
+            except InputRefused:
+                warnings.append(f"The end you set of canal {nearest + 1} lies far from it now: it is not used.")
+    return {**found, "canals": canals, "warnings": warnings}
 
 
 def end_at(canal: Fields, step: Sequence[float], point: Sequence[float]) -> dict[str, Any]:

@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from rootfill.clinic.along_canal import HALF, ROWS
 from rootfill.clinic.found_canals import length_of, narrowest
 from rootfill.clinic.kept import Fields, KeptCase
 from rootfill.clinic.kept_picture import VOLUME, KeptPicture
@@ -40,6 +41,7 @@ class CanalsView:
     edge: int
     edge_set: bool
     seed: str
+    unit: str
     drawn: list[dict[str, Any]]
 
 
@@ -48,7 +50,7 @@ def canals_view(one: KeptPicture, kept: KeptCase) -> CanalsView | None:
     if one.read.kind != VOLUME:
         return None
     found = one.canals or {"canals": [], "warnings": [], "edge": (one.read.black + one.read.white) // 2}
-    unit = scale_words(one).unit
+    unit, here = scale_words(one).unit, f"/cases/{kept.key}/pictures/{one.key}/canals"
     return CanalsView(
         looked=one.canals is not None,
         lines=tuple(_line(canal, unit) for canal in found["canals"]),
@@ -58,7 +60,8 @@ def canals_view(one: KeptPicture, kept: KeptCase) -> CanalsView | None:
         edge=int(found["edge"]),
         edge_set=bool(found.get("edge_set")),
         seed=", ".join(f"{x:.0f}" for x in found["seeds"][0]) if found.get("seeds") else "",
-        drawn=[_drawn(canal, found["step"], i) for i, canal in enumerate(found["canals"])],
+        unit=unit,
+        drawn=[_drawn(canal, found["step"], i, here) for i, canal in enumerate(found["canals"])],
     )
 
 
@@ -88,7 +91,7 @@ def _moved(above: float, unit: str) -> str:
     return f"end set by you, {abs(above):.1f} {unit} {way} the end the picture suggests"
 
 
-def _drawn(canal: Fields, step: Sequence[float], number: int) -> dict[str, Any]:
+def _drawn(canal: Fields, step: Sequence[float], number: int, address: str) -> dict[str, Any]:
     line = np.array(canal["line"], dtype=float)
     s = _stations(line * np.array(step), float(canal["length"]))
     table = np.array(canal["stations"], dtype=float).reshape(-1, 4)
@@ -99,6 +102,12 @@ def _drawn(canal: Fields, step: Sequence[float], number: int) -> dict[str, Any]:
         "narrow": half[0].round(2).tolist(),
         "wide": half[1].round(2).tolist(),
         "unseen": int(np.count_nonzero(s < canal["seen_from"])),
+        "s": s.round(3).tolist(),
+        "length": canal["length"],
+        "along": f"{address}/{number}/along",
+        "rows": ROWS,
+        "columns": 2 * HALF + 1,
+        "above": canal["end_set"]["above"] if canal["end_set"] else None,
         "end": canal["end_set"]["point"] if canal["end_set"] else None,
     }
 

@@ -9,6 +9,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
 from rootfill.clinic import find_canals as use
+from rootfill.clinic.along_canal import section
 from rootfill.clinic.keep_picture import picture
 from rootfill.clinic.kept_picture import KeptPicture
 from rootfill.clinic.ports import Clinic
@@ -41,6 +42,12 @@ def put(request: Request, clinic: TheClinic, by: By, case: int, key: int) -> Res
     """The named canals into the case; then to the tooth, where undo takes it back."""
     put_canals(clinic, by, case, key)
     return go_to(request, f"/cases/{case}")
+
+
+@pages.get("/{number}/along")
+def along(clinic: TheClinic, case: int, key: int, number: int) -> Response:
+    """Kept grey values of the section along a canal, row by row from the orifice down."""
+    return Response(section(clinic, case, key, number).tobytes(), media_type="application/octet-stream")
 
 
 @pages.post("/{number}/name")

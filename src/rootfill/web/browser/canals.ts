@@ -1,10 +1,17 @@
 // Canals found in a scan: drawn over the planes, gone through, their ends set where the cross is.
 
+import { Along } from "./along";
 import type { PictureView, Point, Sheet } from "./slices";
 
-interface Canal {
+export interface Canal {
   label: string;
   line: Point[]; // from the end to the orifice
+  s: number[]; // distance of each point from the end
+  length: number;
+  along: string; // where the section along it is, and its size
+  rows: number;
+  columns: number;
+  above: number | null; // how far the end set by hand lies above the one suggested
   narrow: number[]; // half widths, voxels along x
   wide: number[];
   unseen: number; // so many points from the end are carried on, not seen
@@ -18,10 +25,16 @@ class Canals {
   private canals: Canal[] = [];
   private held = 0;
   private ticking: number | undefined;
+  private readonly along: Along;
 
   constructor(private readonly view: PictureView) {
+    this.along = new Along(view.bits, view.greys, (point) => view.move(point));
+    view.overlay(() => this.along.draw());
     view.overlay((pen, sheet) => this.canals.forEach((canal, i) => draw(pen, sheet, canal, i === this.chosen())));
-    view.onMove(() => this.told());
+    view.onMove((point) => {
+      this.told();
+      this.along.mark(point);
+    });
     document.addEventListener("htmx:afterSettle", () => this.read());
     document.addEventListener("htmx:beforeRequest", (event) => this.wait(event.target));
     document.addEventListener("htmx:afterRequest", (event) => this.stop(event.target, ""));
@@ -43,6 +56,7 @@ class Canals {
     this.canals = JSON.parse(this.part?.dataset["canals"] ?? "[]") as Canal[];
     this.check();
     this.told();
+    this.along.show(this.canals[this.chosen()], this.view.point());
     this.view.redraw();
   }
 
@@ -63,6 +77,7 @@ class Canals {
   private choose(number: number): void {
     this.held = number;
     this.check();
+    this.along.show(this.canals[this.chosen()], this.view.point());
     this.goToEnd();
   }
 

@@ -55,6 +55,14 @@ export class PictureView {
     new ResizeObserver(() => this.redraw()).observe(place);
   }
 
+  get bits(): number {
+    return this.told.bits;
+  }
+
+  get greys(): Greys {
+    return this.common.greys;
+  }
+
   point(): Point {
     return [...this.common.point];
   }
