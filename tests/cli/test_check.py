@@ -8,8 +8,7 @@ from pathlib import Path
 import pytest
 import SimpleITK
 
-from rootfill.app import make_papers, make_pictures
-from rootfill.cli import build, run
+from tests.cli.running import rootfill
 from tests.images.filling.roots import Root, scan, turn
 
 ROOT = Root(end=0.25, outside=(0.8, 1.0), filled=(0.0, 2.2), beyond=0.45)
@@ -28,14 +27,6 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
         image.SetSpacing((0.05,) * 3)
         SimpleITK.WriteImage(image, str(made / f"{name}.nrrd"), True)
     return made
-
-
-def rootfill(*typed: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> tuple[int, str, str]:
-    """Exit code and what was printed."""
-    monkeypatch.setattr("sys.argv", ["rootfill", *typed])
-    code = run(build(make_papers, lambda *_: None, lambda *_: None, make_pictures))
-    out, err = capsys.readouterr()
-    return code, out, err
 
 
 def test_core_beyond_the_end_near_the_nerve_is_said_first_and_voxels_too_coarse_give_no_percentage(

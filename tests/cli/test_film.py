@@ -8,8 +8,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from rootfill.app import make_papers, make_pictures
-from rootfill.cli import build, run
+from tests.cli.running import rootfill
 from tests.images.film.pictures import APEX, STEP_MM, picture
 
 AT = ",".join(str(x) for x in APEX)
@@ -26,16 +25,14 @@ def folder(tmp_path_factory):
     return made
 
 
-def rootfill(capsys, monkeypatch, *typed):
+def film(capsys, monkeypatch, *typed):
     """Exit code and what was printed."""
-    monkeypatch.setattr("sys.argv", ["rootfill", "film", *(str(x) for x in typed)])
-    code = run(build(make_papers, lambda *_: None, lambda *_: None, make_pictures))
-    return code, *capsys.readouterr()
+    return rootfill("film", *(str(x) for x in typed), capsys=capsys, monkeypatch=monkeypatch)
 
 
 def test_a_length_names_its_calibration_and_its_interval(folder, capsys, monkeypatch):
     to = folder / "film.json"
-    code, out, _ = rootfill(capsys, monkeypatch, folder / "short.png", *SPACING, "--apex", AT, "--json", to)
+    code, out, _ = film(capsys, monkeypatch, folder / "short.png", *SPACING, "--apex", AT, "--json", to)
     assert code == 0
     assert "1.0 mm (" in out
     assert "scale  spacing entered by you" in out
@@ -49,7 +46,7 @@ def test_a_length_names_its_calibration_and_its_interval(folder, capsys, monkeyp
 
 
 def test_without_a_scale_there_are_pixels_and_a_warning_and_no_class(folder, capsys, monkeypatch):
-    code, out, _ = rootfill(capsys, monkeypatch, folder / "short.png", "--apex", AT, "--json", "-")
+    code, out, _ = film(capsys, monkeypatch, folder / "short.png", "--apex", AT, "--json", "-")
     data = json.loads(out)
     assert code == 0
     assert data["end_to_apex_px"] == pytest.approx(1.0 / STEP_MM, abs=1.5)
@@ -61,7 +58,7 @@ def test_without_a_scale_there_are_pixels_and_a_warning_and_no_class(folder, cap
 
 @pytest.mark.parametrize(("tooth", "urgent"), [("36", True), ("11", False)])
 def test_core_beyond_the_end_near_the_nerve_prints_what_is_urgent(tooth, urgent, folder, capsys, monkeypatch):
-    code, out, _ = rootfill(capsys, monkeypatch, folder / "over.png", *SPACING, "--apex", AT, "--tooth", tooth)
+    code, out, _ = film(capsys, monkeypatch, folder / "over.png", *SPACING, "--apex", AT, "--tooth", tooth)
     assert code == 0
     assert "over" in out
     assert ("24 to 48 hours" in out) is urgent
@@ -69,7 +66,7 @@ def test_core_beyond_the_end_near_the_nerve_prints_what_is_urgent(tooth, urgent,
 
 def test_a_file_in_the_canal_outranks_what_was_typed_of_a_pixel(folder, capsys, monkeypatch):
     line = f"{APEX[0]},{APEX[1]},{APEX[0]},{APEX[1] - 200},20"
-    code, out, _ = rootfill(
+    code, out, _ = film(
         capsys, monkeypatch, folder / "short.png", *SPACING, "--apex", AT, "--file-line", line, "--json", "-"
     )
     data = json.loads(out)
@@ -81,7 +78,7 @@ def test_a_file_in_the_canal_outranks_what_was_typed_of_a_pixel(folder, capsys, 
 
 
 def test_the_film_before_shows_that_the_filling_is_new(folder, capsys, monkeypatch):
-    code, out, _ = rootfill(
+    code, out, _ = film(
         capsys, monkeypatch, folder / "short.png", "--apex", AT, "--before", folder / "before.png", "--json", "-"
     )
     before = json.loads(out)["before"]
@@ -104,13 +101,13 @@ def test_the_film_before_shows_that_the_filling_is_new(folder, capsys, monkeypat
     ],
 )
 def test_what_is_typed_wrong_is_refused_in_a_sentence(typed, says, folder, capsys, monkeypatch):
-    code, _, err = rootfill(capsys, monkeypatch, folder / "short.png", *typed)
+    code, _, err = film(capsys, monkeypatch, folder / "short.png", *typed)
     assert code == 2
     assert says in err
     assert err.count("\n") == 1
 
 
 def test_a_film_without_a_filling_says_what_to_do(folder, capsys, monkeypatch):
-    code, _, err = rootfill(capsys, monkeypatch, folder / "before.png")
+    code, _, err = film(capsys, monkeypatch, folder / "before.png")
     assert code == 2
     assert "--end x,y" in err

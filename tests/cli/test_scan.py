@@ -9,8 +9,7 @@ from pathlib import Path
 import pytest
 import SimpleITK
 
-from rootfill.app import make_papers, make_pictures
-from rootfill.cli import build, run
+from tests.cli.running import rootfill
 from tests.images.scan.teeth import painted, straight
 
 CASE = """[case]
@@ -36,14 +35,6 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     SimpleITK.WriteImage(image, str(made / "scan.nrrd"), True)
     (made / "case.toml").write_text(CASE, encoding="utf-8")
     return made
-
-
-def rootfill(*typed: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> tuple[int, str, str]:
-    """Exit code and what was printed."""
-    monkeypatch.setattr("sys.argv", ["rootfill", *typed])
-    code = run(build(make_papers, lambda *_: None, lambda *_: None, make_pictures))
-    out, err = capsys.readouterr()
-    return code, out, err
 
 
 def test_it_says_what_it_found_with_its_error_and_where_the_scale_comes_from(

@@ -5,8 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-SAME = {"natural": ("natural", "profile", "made"), "canal_length_mm": ("canal_length_mm", "orifice_at_mm")}
-"""Keys of a canal that say the same: a shape in any form counts as a shape, an orifice as a length."""
+SHAPES, LENGTHS = ("natural", "profile"), ("canal_length_mm", "orifice_at_mm")
+SAME = {"natural": (*SHAPES, "made", *LENGTHS), "canal_length_mm": (*LENGTHS, *SHAPES)}
+"""Keys of a canal that say the same: a shape in any form counts as a shape, an orifice as a length.
+
+A shape with stations ends at its canal's length: beside one that was entered, the other would contradict it.
+"""
 
 
 def says_already(entered: Mapping[str, Any], key: str) -> bool:

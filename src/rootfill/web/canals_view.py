@@ -78,7 +78,7 @@ def _line(canal: Fields, unit: str) -> CanalLine:
     return CanalLine(
         name=canal["name"],
         length=f"{length:.1f} {unit}",
-        interval=f"{max(length - error, 0):.1f} to {length + error:.1f}" if not end else "",
+        interval=f"{max(length - error, 0):.1f} to {length + error:.1f}",
         narrowest=f"{thin[1]:.2f} {unit} wide, {thin[0]:.1f} above the end" if thin else "too thin to be measured",
         end_set="" if not end else _moved(end["above"], unit),
         suggested=f"{canal['length']:.1f} {unit}",
